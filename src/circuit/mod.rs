@@ -1,0 +1,86 @@
+//! Nodes and branches: the electrical network of one site in one case and corner, without names.
+//!
+//! Numbers here are raw `f64` in SI units, with the unit in the field's name: this is the border
+//! of the numeric kernel.
+
+/// Index of a node, `0..Circuit::nodes`.
+pub type NodeId = u32;
+
+/// A conductor: one resistance between two nodes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Branch {
+    /// End from which positive current is counted.
+    pub from: NodeId,
+    /// Other end.
+    pub to: NodeId,
+    /// Ohms, over 0; `f64::INFINITY` is an open conductor.
+    pub resistance_ohm: f64,
+}
+
+/// A source of voltage behind its own resistance, linear both ways.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Source {
+    /// Positive terminal.
+    pub plus: NodeId,
+    /// Negative terminal.
+    pub minus: NodeId,
+    /// Volts without load.
+    pub volts_v: f64,
+    /// Source resistance in ohms; 0 is an ideal source.
+    pub resistance_ohm: f64,
+    /// A dead source is an open circuit.
+    pub live: bool,
+}
+
+/// How a load's current follows its volts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Law {
+    /// Draws nothing and needs no volts.
+    Off,
+    /// Constant current in amperes.
+    Current(f64),
+    /// Constant power in watts.
+    Power(f64),
+    /// A resistance in ohms.
+    Resistance(f64),
+}
+
+/// Something that draws between two nodes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Load {
+    /// Positive terminal.
+    pub plus: NodeId,
+    /// Negative terminal.
+    pub minus: NodeId,
+    /// What it draws.
+    pub law: Law,
+}
+
+/// A source that is an output of a device: the power that leaves its terminals, divided by the
+/// efficiency, is drawn from the device's own terminals.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Feed {
+    /// Index into `Circuit::sources`.
+    pub source: usize,
+    /// Positive terminal of the feeding device.
+    pub plus: NodeId,
+    /// Negative terminal of the feeding device.
+    pub minus: NodeId,
+    /// Over 0, at most 1.
+    pub efficiency: f64,
+}
+
+/// The network of one site in one case and corner.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Circuit {
+    /// Number of nodes.
+    pub nodes: usize,
+    /// Conductors.
+    pub branches: Vec<Branch>,
+    /// Supplies.
+    pub sources: Vec<Source>,
+    /// Draws.
+    pub loads: Vec<Load>,
+    /// Supplies that devices feed.
+    pub feeds: Vec<Feed>,
+}
