@@ -3,6 +3,16 @@
 //! Numbers here are raw `f64` in SI units, with the unit in the field's name: this is the border
 //! of the numeric kernel.
 
+mod corner;
+mod live;
+mod lower;
+mod wire;
+
+pub use corner::{Corner, cases, is_inrush, states};
+pub use live::Live;
+pub use lower::{BranchId, RunBranches, Template, per_length};
+pub use wire::{Pair, Terminals};
+
 /// Index of a node, `0..Circuit::nodes`.
 pub type NodeId = u32;
 

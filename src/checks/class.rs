@@ -1,0 +1,77 @@
+//! Limits of power-limited circuits, where a class is stated.
+
+use crate::checks::{Check, Finding, Look, greatest};
+use crate::circuit::Corner;
+use crate::diagnostic::Severity;
+use crate::results::Row;
+use crate::site::{Supply, SupplyKind, Thing};
+use crate::tables::{self, Current};
+use crate::units::Measure;
+
+pub(crate) const CLASS: Check = Check {
+    code: "class-limit",
+    question: "does the circuit stay within the class that its supply is listed as?",
+    formula: "up to 20 V: amps <= 5 A and VA <= 5 x V; above: VA <= 100",
+    source: "NEC Chapter 9 Tables 11(A) and 11(B), nameplate limits (from memory, in part secondary copy seen)",
+};
+pub(crate) const WET: Check = Check {
+    code: "wet-contact",
+    question: "are the volts low enough where people touch it with wet skin?",
+    formula: "volts <= limit of Class 2 where wet contact is likely",
+    source: "NEC Chapter 9 Table 11, notes 2 and 4 (2005 text, secondary copy seen)",
+};
+
+pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
+    for (i, supply) in look.site.supplies.iter().enumerate() {
+        found.extend(class(look, i, supply));
+        found.extend(wet(look, i, supply));
+    }
+}
+
+fn kind(supply: &Supply) -> Current {
+    match supply.kind {
+        SupplyKind::Dc => Current::Dc,
+        SupplyKind::Ac => Current::Ac,
+    }
+}
+
+fn class(look: &Look<'_>, i: usize, supply: &Supply) -> Option<Finding> {
+    let class = supply.class?;
+    // The nameplate's volts decide the column.
+    let volts = supply.voltage.base();
+    let Some(limit) = tables::class_limit(class, kind(supply), supply.voltage) else {
+        let message = format!("{} is said to be class {class}, which has no limit at {volts} V", supply.name);
+        let finding = CLASS.finding(Severity::Fail, &supply.name, message).about(Thing::Supply(i));
+        return Some(finding.put_in(format!("{volts} V is outside the table")));
+    };
+    let amps = limit.amps.map_or(f64::INFINITY, Measure::base).min(limit.va.base() / volts);
+    let steady = look.amp_rows().filter(|r| r.corner != Corner::Nominal);
+    let (given, row) = greatest(steady, |row: &Row| look.results.supply(row, i).map(|w| w.amps.base()))?;
+    if given <= amps + 1e-9 {
+        return None;
+    }
+    let message = format!("{} gives {given:.3} A, class {class} allows {amps:.3} A at {volts} V", supply.name);
+    let mut finding = CLASS.finding(Severity::Fail, &supply.name, message).about(Thing::Supply(i)).at(row);
+    finding.source = limit.source.clone();
+    Some(finding.measured(given, amps, "A").put_in(format!("{given:.3} A > {amps:.3} A = {:.0} VA / {volts} V", limit.va.base())))
+}
+
+fn wet(look: &Look<'_>, i: usize, supply: &Supply) -> Option<Finding> {
+    supply.class.filter(|class| *class == 2)?;
+    let (limit, source) = tables::wet_contact_limit(kind(supply));
+    let most = Corner::High.volts(supply);
+    if most <= limit {
+        return None;
+    }
+    let reached = |place: &str| look.site.places.iter().any(|p| p.name == place && p.wet_contact == Some(true));
+    let own = |d: usize| look.results.ways.supply_of(d) == Some(i);
+    let wet = look.site.devices.iter().enumerate().find(|(d, device)| own(*d) && device.place.as_deref().is_some_and(reached));
+    let (_, device) = wet?;
+    let message = format!(
+        "{} is at a place of wet contact with up to {:.1} V; Class 2 wiring stops at {:.0} V there",
+        device.name, most.base(), limit.base()
+    );
+    let mut finding = WET.finding(Severity::Warn, &supply.name, message).about(Thing::Supply(i));
+    source.clone_into(&mut finding.source);
+    Some(finding.measured(most.base(), limit.base(), "V").put_in(format!("{:.2} V > {:.0} V", most.base(), limit.base())))
+}

@@ -1,0 +1,181 @@
+//! The checks: what a person should know about a site, found from its solved cases and corners.
+//!
+//! A check is a function of a site and its results; one file holds one check or a few that judge
+//! the same thing. [`ALL`] lists every check there is.
+
+mod amps;
+mod class;
+mod draws;
+mod headroom;
+mod reach;
+mod runs;
+mod volts;
+pub mod work;
+
+use crate::circuit::Corner;
+use crate::diagnostic::Severity;
+use crate::results::{Results, Row};
+use crate::site::{Site, Thing};
+use crate::solve::Solver;
+
+/// What a check looks at.
+pub struct Look<'a> {
+    /// The site.
+    pub site: &'a Site,
+    /// Its solved cases and corners.
+    pub results: &'a Results,
+}
+
+/// One entry of the list of checks.
+#[derive(Clone, Copy, Debug)]
+pub struct Check {
+    /// Short code.
+    pub code: &'static str,
+    /// The question it answers, in plain language.
+    pub question: &'static str,
+    /// Its formula, with units.
+    pub formula: &'static str,
+    /// Where the formula or limit comes from.
+    pub source: &'static str,
+}
+
+/// Every check, in the order of the documentation.
+pub const ALL: &[Check] = &[
+    volts::LOW, volts::HIGH, volts::NEAR, volts::WINDOW, headroom::POINT, headroom::HEADROOM,
+    amps::OVER, amps::SPARE, amps::INRUSH, amps::RATING, amps::BACKFEED, runs::CONDUCTOR,
+    runs::COUNT, runs::DROP, class::CLASS, class::WET, draws::COIL, draws::PHASE, reach::REACH,
+    reach::LOST,
+];
+
+/// Which way a finding's value gets worse.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Worse {
+    /// A smaller value is worse.
+    Lower,
+    /// A greater value is worse.
+    Higher,
+}
+
+/// What a check found about one subject, at its worst case and corner.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Finding {
+    /// Code of the check.
+    pub code: &'static str,
+    /// How grave it is.
+    pub severity: Severity,
+    /// Name of what it is about.
+    pub subject: String,
+    /// The thing it is about, where that has a place in the network.
+    pub thing: Option<Thing>,
+    /// Index of the case.
+    pub case: Option<usize>,
+    /// The corner.
+    pub corner: Option<Corner>,
+    /// What is the matter, in one sentence.
+    pub message: String,
+    /// The value found, in `unit`.
+    pub value: Option<f64>,
+    /// The limit that it is held against, in `unit`.
+    pub limit: Option<f64>,
+    /// SI unit of value and limit.
+    pub unit: Option<&'static str>,
+    /// The formula with the numbers put in.
+    pub formula: String,
+    /// Where formula and limit come from.
+    pub source: String,
+    /// Which way the value gets worse.
+    pub worse: Worse,
+}
+
+impl Check {
+    /// A finding of this check without value or place.
+    pub(crate) fn finding(&self, severity: Severity, subject: &str, message: String) -> Finding {
+        Finding {
+            code: self.code,
+            severity,
+            subject: subject.to_owned(),
+            thing: None,
+            case: None,
+            corner: None,
+            message,
+            value: None,
+            limit: None,
+            unit: None,
+            formula: self.formula.to_owned(),
+            source: self.source.to_owned(),
+            worse: Worse::Higher,
+        }
+    }
+}
+
+impl Finding {
+    /// Says which thing it is about.
+    pub(crate) fn about(mut self, thing: Thing) -> Self {
+        self.thing = Some(thing);
+        self
+    }
+
+    /// Says in which case and corner it is worst.
+    pub(crate) fn at(mut self, row: &Row) -> Self {
+        self.case = Some(row.case);
+        self.corner = Some(row.corner);
+        self
+    }
+
+    /// Gives value, limit and their unit.
+    pub(crate) fn measured(mut self, value: f64, limit: f64, unit: &'static str) -> Self {
+        self.value = Some(value);
+        self.limit = Some(limit);
+        self.unit = Some(unit);
+        self
+    }
+
+    /// Puts numbers into the formula.
+    pub(crate) fn put_in(mut self, numbers: impl AsRef<str>) -> Self {
+        self.formula = format!("{}; {}", self.formula, numbers.as_ref());
+        self
+    }
+
+    /// A smaller value is worse.
+    pub(crate) fn lower_is_worse(mut self) -> Self {
+        self.worse = Worse::Lower;
+        self
+    }
+}
+
+/// Everything that the checks find, gravest first, then by subject and code.
+pub fn findings(site: &Site, results: &Results, solver: &mut Solver) -> Vec<Finding> {
+    let look = Look { site, results };
+    let mut found = Vec::new();
+    volts::check(&look, &mut found);
+    headroom::check(&look, solver, &mut found);
+    amps::check(&look, &mut found);
+    runs::check(&look, &mut found);
+    class::check(&look, &mut found);
+    draws::check(&look, &mut found);
+    reach::check(&look, &mut found);
+    found.sort_by(|a, b| {
+        (a.severity, &a.subject, a.code).cmp(&(b.severity, &b.subject, b.code))
+    });
+    found
+}
+
+/// The greatest of some rows' values, and its row.
+pub(crate) fn greatest<'r>(rows: impl Iterator<Item = &'r Row>, value: impl Fn(&Row) -> Option<f64>) -> Option<(f64, &'r Row)> {
+    let mut best: Option<(f64, &Row)> = None;
+    for row in rows {
+        if let Some(v) = value(row)
+            && best.is_none_or(|(b, _)| v > b)
+        {
+            best = Some((v, row));
+        }
+    }
+    best
+}
+
+impl Look<'_> {
+    /// The rows in which amps are judged: corners low and heavy.
+    pub(crate) fn amp_rows(&self) -> impl Iterator<Item = &Row> {
+        self.results.rows.iter().filter(|r| matches!(r.corner, Corner::Low | Corner::Heavy))
+    }
+}

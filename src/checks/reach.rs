@@ -1,0 +1,57 @@
+//! Parts that no supply reaches.
+
+use crate::checks::{Check, Finding, Look};
+use crate::diagnostic::Severity;
+use crate::site::{Case, Thing};
+
+pub(crate) const REACH: Check = Check {
+    code: "unreached",
+    question: "does a supply reach this at all?",
+    formula: "with every contact closed and nothing broken, conductors join both terminals to those of a live supply",
+    source: "the network as drawn",
+};
+pub(crate) const LOST: Check = Check {
+    code: "cut-off",
+    question: "does a case leave a device without its supply?",
+    formula: "conductors join both terminals to those of a live supply in this case",
+    source: "the network as drawn, with the case's contacts and broken conductors",
+};
+
+pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
+    let site = look.site;
+    let whole = Case {
+        name: String::new(),
+        states: Vec::new(),
+        relays: Vec::new(),
+        broken: Vec::new(),
+        fitted: look.results.cases.iter().flat_map(|c| c.fitted.clone()).collect(),
+        temperature: None,
+    };
+    let live = look.results.template.live(site, &whole);
+    for (i, device) in site.devices.iter().enumerate() {
+        if look.is_passive(i) {
+            continue;
+        }
+        if live.devices[i] {
+            found.extend(lost(look, i));
+        } else {
+            let message = format!("no supply reaches {}: no conductors lead from both its terminals to those of a live supply", device.name);
+            found.push(REACH.finding(Severity::Fail, &device.name, message).about(Thing::Device(i)));
+        }
+    }
+    for (i, junction) in site.junctions.iter().enumerate().filter(|(i, _)| !live.junctions[*i]) {
+        let message = format!("no supply reaches {}", junction.name);
+        found.push(REACH.finding(Severity::Fail, &junction.name, message).about(Thing::Junction(i)));
+    }
+}
+
+/// A case that breaks a conductor and thereby takes a device's supply; an opened contact is meant.
+fn lost(look: &Look<'_>, i: usize) -> Option<Finding> {
+    let broken = |case: &usize| !look.results.cases[*case].broken.is_empty();
+    let case = (0..look.results.cases.len()).filter(broken).find(|c| !look.results.live[*c].devices[i])?;
+    let name = &look.site.devices[i].name;
+    let message = format!("{name} is without supply in case '{}'", look.results.cases[case].name);
+    let mut finding = LOST.finding(Severity::Note, name, message).about(Thing::Device(i));
+    finding.case = Some(case);
+    Some(finding)
+}

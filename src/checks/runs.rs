@@ -1,0 +1,121 @@
+//! Runs: amps in each conductor, conductors in the cable, and the drop.
+
+use std::collections::HashMap;
+
+use crate::checks::{Check, Finding, Look, greatest};
+use crate::circuit::Corner;
+use crate::diagnostic::Severity;
+use crate::results::Row;
+use crate::site::{Cable, Run, Thing};
+use crate::tables;
+use crate::units::Measure;
+
+pub(crate) const CONDUCTOR: Check = Check {
+    code: "conductor-amps",
+    question: "is any conductor overdrawn?",
+    formula: "amps in the leg <= limit of one conductor x conductors in the leg",
+    source: "the cable's own limit, else the table of conductor limits",
+};
+pub(crate) const COUNT: Check = Check {
+    code: "few-conductors",
+    question: "has the cable enough conductors for what the run carries?",
+    formula: "conductors needed <= conductors in the cable",
+    source: "counted: power takes 2 x parallel, data 2 and its common, loop 2, contact 2, Ethernet 8, a bond 1",
+};
+pub(crate) const DROP: Check = Check {
+    code: "drop",
+    question: "how many volts are lost in this run?",
+    formula: "drop = amps x ohms of the positive leg + amps x ohms of the negative leg; per cent of the supply's volts",
+    source: "Ohm's law; NEC 210.19(A) Informational Note (3 % and 5 %) is guidance for branch circuits, not a rule (secondary copy seen)",
+};
+
+pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
+    let mut limits = HashMap::new();
+    for (i, run) in look.site.runs.iter().enumerate() {
+        found.extend(count(look, i, run));
+        let cable = run.cable.map(|c| c.0);
+        if let Some(index) = cable.filter(|_| run.resistance.is_none()) {
+            let limit = limits.entry(index).or_insert_with(|| limit_of(&look.site.cables[index]));
+            if let Some((limit, source)) = limit {
+                found.extend(conductor(look, i, *limit, source));
+            }
+        }
+        found.extend(drop(look, i, run));
+    }
+}
+
+/// Amps that one conductor may carry, and who says so.
+pub fn limit_of(cable: &Cable) -> Option<(f64, String)> {
+    if let Some(stated) = cable.current {
+        return Some((stated.base(), format!("limit stated for cable {}", cable.name)));
+    }
+    tables::ampacity(cable.size).map(|limit| (limit.amps.base(), limit.source.clone()))
+}
+
+fn count(look: &Look<'_>, i: usize, run: &Run) -> Option<Finding> {
+    let cable = run.cable(look.site).filter(|_| run.resistance.is_none())?;
+    let needed = Cable::conductors_for(run);
+    if needed <= cable.conductors {
+        return None;
+    }
+    let message = format!("{} needs {needed} conductors, {} has {}", run.name, cable.name, cable.conductors);
+    let finding = COUNT.finding(Severity::Fail, &run.name, message).about(Thing::Run(i));
+    let numbers = format!("{needed} > {}", cable.conductors);
+    Some(finding.measured(f64::from(needed), f64::from(cable.conductors), "conductors").put_in(numbers))
+}
+
+fn conductor(look: &Look<'_>, i: usize, limit: f64, source: &str) -> Option<Finding> {
+    let run = &look.site.runs[i];
+    // Amps of the leg that is nearest to its limit, by conductor.
+    let legs = |row: &Row| -> Option<(f64, &'static str, u32)> {
+        let flow = look.results.run(look.site, row, i)?;
+        let legs = [
+            (flow.amps, "positive leg", if run.carries.bond { 1 } else { run.parallel }),
+            (flow.return_amps, "negative leg", run.minus_parallel.max(1)),
+            (flow.common_amps, "data common", 1),
+        ];
+        let each = legs.into_iter().filter_map(|(a, leg, n)| Some((a?.base().abs() / f64::from(n), leg, n)));
+        each.max_by(|a, b| a.0.total_cmp(&b.0))
+    };
+    let (each, row) = greatest(look.amp_rows(), |row| legs(row).map(|l| l.0))?;
+    let spare = look.site.design.spare.value;
+    let severity = if each > limit + 1e-9 {
+        Severity::Fail
+    } else if each > limit * (1.0 - spare) + 1e-9 {
+        Severity::Warn
+    } else {
+        return None;
+    };
+    let (_, leg, n) = legs(row)?;
+    let (amps, whole) = (each * f64::from(n), limit * f64::from(n));
+    let message = format!("the {leg} of {} carries {amps:.3} A of its {whole} A", run.name);
+    let mut finding = CONDUCTOR.finding(severity, &run.name, message).about(Thing::Run(i)).at(row);
+    source.clone_into(&mut finding.source);
+    let held = if severity == Severity::Fail { whole } else { whole * (1.0 - spare) };
+    Some(finding.measured(amps, held, "A").put_in(format!("{amps:.3} A > {held:.3} A = {limit} A x {n}")))
+}
+
+fn drop(look: &Look<'_>, i: usize, run: &Run) -> Option<Finding> {
+    if !run.carries.power {
+        return None;
+    }
+    let size = |row: &Row| look.results.run(look.site, row, i)?.drop.map(|d| d.base().abs());
+    let rows = look.results.rows.iter().filter(|r| r.corner == Corner::Low);
+    let (drop, row) = greatest(rows, size)?;
+    let flow = look.results.run(look.site, row, i)?;
+    let supply = look.results.ways.start_of(run.to)?;
+    let volts = row.corner.volts(&look.site.supplies[supply]).base();
+    let percent = 100.0 * drop / volts;
+    let message = format!("{} loses {drop:.2} V, {percent:.1} % of {volts:.2} V", run.name);
+    let legs = [flow.amps, flow.return_amps].map(|a| a.map_or(0.0, Measure::base));
+    let falls = [flow.plus_drop, flow.minus_drop].map(|v| v.map_or(0.0, Measure::base));
+    let ohms = |v: f64, a: f64| if a.abs() > 1e-12 { v / a } else { 0.0 };
+    let numbers = format!(
+        "{:.3} A x {:.3} ohm + {:.3} A x {:.3} ohm = {drop:.3} V",
+        legs[0], ohms(falls[0], legs[0]), legs[1], ohms(falls[1], legs[1])
+    );
+    let mut finding = DROP.finding(Severity::Note, &run.name, message).about(Thing::Run(i)).at(row).put_in(numbers);
+    finding.value = Some(drop);
+    finding.unit = Some("V");
+    Some(finding)
+}

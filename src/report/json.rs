@@ -1,0 +1,245 @@
+//! One site's results as one line of JSON: SI units, plain numbers, things in file order; a field
+//! that does not apply is `null`.
+
+use serde::Serialize;
+
+use crate::checks::Finding;
+use crate::results::{Flow, Row, Working};
+use crate::site::{Site, SupplyKind};
+use crate::study::{Fix, Study};
+use crate::units::{ElectricCurrent, ElectricPotential, Measure};
+
+#[derive(Serialize)]
+struct SiteJson<'a> {
+    format: u32,
+    site: &'a str,
+    file: &'a str,
+    verdict: &'a str,
+    cases: Vec<CaseJson<'a>>,
+    assumptions: Vec<AssumptionJson<'a>>,
+    findings: Vec<FindingJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct CaseJson<'a> {
+    name: &'a str,
+    corner: &'a str,
+    operating_point: bool,
+    residual_amps: Option<f64>,
+    unserved: Option<UnservedJson<'a>>,
+    supplies: Vec<WorkingJson<'a>>,
+    devices: Vec<DeviceJson<'a>>,
+    junctions: Vec<JunctionJson<'a>>,
+    runs: Vec<RunJson<'a>>,
+    earths: Vec<EarthJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct UnservedJson<'a> {
+    id: Option<&'a str>,
+    served: f64,
+}
+
+#[derive(Serialize)]
+struct WorkingJson<'a> {
+    id: &'a str,
+    volts: Option<f64>,
+    amps: Option<f64>,
+    watts: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    va: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct DeviceJson<'a> {
+    id: &'a str,
+    state: &'a str,
+    volts: Option<f64>,
+    amps: Option<f64>,
+    watts: Option<f64>,
+    negative_volts: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    va: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct JunctionJson<'a> {
+    id: &'a str,
+    volts: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct RunJson<'a> {
+    id: &'a str,
+    amps: Option<f64>,
+    return_amps: Option<f64>,
+    common_amps: Option<f64>,
+    drop_volts: Option<f64>,
+    plus_drop: Option<f64>,
+    minus_drop: Option<f64>,
+    loss_watts: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct EarthJson<'a> {
+    id: &'a str,
+    amps: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct AssumptionJson<'a> {
+    subject: &'a str,
+    key: &'a str,
+    value: &'a str,
+}
+
+#[derive(Serialize)]
+struct AcceptedJson<'a> {
+    by: Option<&'a str>,
+    why: Option<&'a str>,
+    on: Option<&'a str>,
+    value: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct FindingJson<'a> {
+    code: &'a str,
+    severity: &'a str,
+    subject: &'a str,
+    case: Option<&'a str>,
+    corner: Option<&'a str>,
+    accepted: Option<AcceptedJson<'a>>,
+    message: &'a str,
+    value: Option<f64>,
+    limit: Option<f64>,
+    unit: Option<&'a str>,
+    formula: &'a str,
+    source: &'a str,
+    fixes: Vec<&'a str>,
+}
+
+/// The site as one line of JSON; `fixes` stand beside the findings that they were tried for.
+///
+/// # Errors
+/// Only where a number is not finite, which no result is.
+pub fn json(file: &str, site: &Site, study: &Study, fixes: &[Vec<Fix>]) -> Result<String, serde_json::Error> {
+    let ac = site.supplies.iter().any(|s| s.kind == SupplyKind::Ac);
+    let findings = study.findings.iter().enumerate().map(|(i, judged)| {
+        let accepted = judged.accepted.map(|a| &site.accepted[a]).map(|a| AcceptedJson {
+            by: a.by.as_deref(),
+            why: a.why.as_deref(),
+            on: a.on.as_deref(),
+            value: a.value.as_deref(),
+        });
+        let fixes = fixes.get(i).map_or(&[][..], Vec::as_slice);
+        finding(study, &judged.finding, accepted, fixes)
+    });
+    serde_json::to_string(&SiteJson {
+        format: 1,
+        site: &site.name,
+        file,
+        verdict: study.verdict_word(),
+        cases: study.results.rows.iter().map(|row| case(site, study, row, ac)).collect(),
+        assumptions: study
+            .assumptions
+            .iter()
+            .map(|a| AssumptionJson { subject: &a.subject, key: a.key, value: &a.value })
+            .collect(),
+        findings: findings.collect(),
+    })
+}
+
+fn finding<'a>(study: &'a Study, finding: &'a Finding, accepted: Option<AcceptedJson<'a>>, fixes: &'a [Fix]) -> FindingJson<'a> {
+    FindingJson {
+        code: finding.code,
+        severity: finding.severity.as_str(),
+        subject: &finding.subject,
+        case: finding.case.map(|c| study.results.cases[c].name.as_str()),
+        corner: finding.corner.map(crate::circuit::Corner::as_str),
+        accepted,
+        message: &finding.message,
+        value: finding.value,
+        limit: finding.limit,
+        unit: finding.unit,
+        formula: &finding.formula,
+        source: &finding.source,
+        fixes: fixes.iter().map(|fix| fix.text.as_str()).collect(),
+    }
+}
+
+fn volts(v: Option<ElectricPotential>) -> Option<f64> {
+    v.map(Measure::base)
+}
+
+fn amps(a: Option<ElectricCurrent>) -> Option<f64> {
+    a.map(Measure::base)
+}
+
+fn case<'a>(site: &'a Site, study: &'a Study, row: &'a Row, ac: bool) -> CaseJson<'a> {
+    let results = &study.results;
+    let states = results.states(site, row);
+    let va = |w: Option<Working>| w.filter(|_| ac).map(|w| (w.volts.base() * w.amps.base()).abs());
+    CaseJson {
+        name: &results.cases[row.case].name,
+        corner: row.corner.as_str(),
+        operating_point: row.solution().is_some(),
+        residual_amps: row.solution().map(|s| s.imbalance_a),
+        unserved: results.shortfall(site, row).map(|s| UnservedJson {
+            id: s.device.map(|d| site.devices[d].name.as_str()),
+            served: s.served,
+        }),
+        supplies: (0..site.supplies.len())
+            .map(|i| {
+                let w = results.supply(row, i);
+                WorkingJson {
+                    id: &site.supplies[i].name,
+                    volts: volts(w.map(|w| w.volts)),
+                    amps: amps(w.map(|w| w.amps)),
+                    watts: w.map(|w| w.watts.base()),
+                    va: va(w),
+                }
+            })
+            .collect(),
+        devices: (0..site.devices.len())
+            .map(|i| {
+                let w = results.device(row, i);
+                DeviceJson {
+                    id: &site.devices[i].name,
+                    state: states[i],
+                    volts: volts(w.map(|w| w.volts)),
+                    amps: amps(w.map(|w| w.amps)),
+                    watts: w.map(|w| w.watts.base()),
+                    negative_volts: volts(results.negative(row, i)),
+                    va: va(w),
+                }
+            })
+            .collect(),
+        junctions: (0..site.junctions.len())
+            .map(|i| JunctionJson { id: &site.junctions[i].name, volts: volts(results.junction(row, i)) })
+            .collect(),
+        runs: (0..site.runs.len()).map(|i| run(&site.runs[i].name, results.run(site, row, i))).collect(),
+        earths: (0..site.earths.len())
+            .map(|i| EarthJson {
+                id: &site.earths[i].name,
+                amps: match results.template.earths[i] {
+                    Some(branch) => amps(results.branch(row, branch)),
+                    None => row.solution().map(|_| 0.0),
+                },
+            })
+            .collect(),
+    }
+}
+
+fn run(id: &str, flow: Option<Flow>) -> RunJson<'_> {
+    let flow_or = flow.unwrap_or_default();
+    RunJson {
+        id,
+        amps: amps(flow_or.amps),
+        return_amps: amps(flow_or.return_amps),
+        common_amps: amps(flow_or.common_amps),
+        drop_volts: volts(flow_or.drop),
+        plus_drop: volts(flow_or.plus_drop),
+        minus_drop: volts(flow_or.minus_drop),
+        loss_watts: flow.map(|f| f.loss.base()),
+    }
+}

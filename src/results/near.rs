@@ -1,0 +1,116 @@
+//! The supply from which a device's volts and negative are measured, and the way there.
+
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
+
+use crate::site::{End, Site, Thing};
+
+/// For every supply, device and junction: its nearest supply and the run towards it.
+#[derive(Clone, Debug)]
+pub struct Ways {
+    supplies: usize,
+    devices: usize,
+    best: Vec<Option<usize>>,
+    /// The run and the neighbour towards the supply; no run where a thing sits on its neighbour.
+    towards: Vec<Option<(Option<usize>, usize)>>,
+}
+
+impl Ways {
+    /// Finds the fewest power runs to a supply, ties by file order.
+    pub(crate) fn of(site: &Site) -> Self {
+        let (supplies, devices) = (site.supplies.len(), site.devices.len());
+        let mut ways = Self { supplies, devices, best: Vec::new(), towards: Vec::new() };
+        let links = ways.links(site);
+        ways.best = vec![None; links.len()];
+        ways.towards = vec![None; links.len()];
+        let mut queue: BinaryHeap<_> =
+            (0..supplies).map(|i| Reverse((0_u32, i, i, usize::MAX, usize::MAX))).collect();
+        while let Some(Reverse((runs, supply, at, from, run))) = queue.pop() {
+            // The queue yields fewest runs first and then file order: the first to come is it.
+            if ways.best[at].is_some() {
+                continue;
+            }
+            ways.best[at] = Some(supply);
+            if from != usize::MAX {
+                ways.towards[at] = Some(((run != usize::MAX).then_some(run), from));
+            }
+            for (next, run) in &links[at] {
+                if ways.best[*next].is_none() {
+                    let more = runs + u32::from(run.is_some());
+                    queue.push(Reverse((more, supply, *next, at, run.unwrap_or(usize::MAX))));
+                }
+            }
+        }
+        ways
+    }
+
+    fn links(&self, site: &Site) -> Vec<Vec<(usize, Option<usize>)>> {
+        let (s, d) = (self.supplies, self.devices);
+        let mut links = vec![Vec::new(); s + d + site.junctions.len()];
+        let mut link = |a: Option<usize>, b: Option<usize>, run: Option<usize>| {
+            if let (Some(a), Some(b)) = (a, b) {
+                links[a].push((b, run));
+                links[b].push((a, run));
+            }
+        };
+        for (i, run) in site.runs.iter().enumerate().filter(|(_, r)| r.carries.power) {
+            link(self.index(run.from), self.index(run.to), Some(i));
+        }
+        for (i, supply) in site.supplies.iter().enumerate() {
+            link(Some(i), supply.on.and_then(|on| self.index(on)), None);
+        }
+        for (i, device) in site.devices.iter().enumerate() {
+            link(Some(s + i), device.on.and_then(|on| self.index(on)), None);
+        }
+        for (i, junction) in site.junctions.iter().enumerate() {
+            link(Some(s + d + i), junction.on.and_then(|on| self.index(on)), None);
+        }
+        links
+    }
+
+    fn index(&self, end: End) -> Option<usize> {
+        match end {
+            End::Supply(i) | End::Output(i, _) => Some(i),
+            End::Device(i) => Some(self.supplies + i),
+            End::Junction(i) => Some(self.supplies + self.devices + i),
+            End::Earth(_) | End::Terminal(..) => None,
+        }
+    }
+
+    fn thing(&self, i: usize) -> Thing {
+        let (s, d) = (self.supplies, self.devices);
+        match i {
+            i if i < s => Thing::Supply(i),
+            i if i < s + d => Thing::Device(i - s),
+            i => Thing::Junction(i - s - d),
+        }
+    }
+
+    /// The nearest supply of a device.
+    pub fn supply_of(&self, device: usize) -> Option<usize> {
+        self.best[self.supplies + device]
+    }
+
+    /// The runs from the nearest supply to an end, and what each leads to, from the supply on.
+    pub fn way_to(&self, end: End) -> Vec<(Option<usize>, Thing)> {
+        let Some(mut at) = self.index(end) else { return Vec::new() };
+        let mut way = Vec::new();
+        while let Some((run, from)) = self.towards[at] {
+            way.push((run, self.thing(at)));
+            at = from;
+        }
+        way.reverse();
+        way
+    }
+
+    /// Where the way to an end starts: its nearest supply.
+    pub fn start_of(&self, end: End) -> Option<usize> {
+        self.index(end).and_then(|i| self.best[i])
+    }
+
+    /// The run and the thing towards the supply, one step.
+    pub fn towards(&self, end: End) -> Option<(Option<usize>, Thing)> {
+        let (run, from) = self.towards[self.index(end)?]?;
+        Some((run, self.thing(from)))
+    }
+}

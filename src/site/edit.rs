@@ -1,0 +1,196 @@
+//! Edits as small commands on the document.
+
+use toml_edit::{Array, DocumentMut, InlineTable, Item, Table, TableLike, Value};
+
+use crate::site::fields::{self, Field, Holds};
+
+/// A change of one key, or of one whole thing.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Edit {
+    /// Sets a key of a table; the text is what a person types. An empty text takes the key out.
+    Set {
+        /// Path of the table, for instance `run`, `W1`.
+        table: Vec<String>,
+        /// The key; a dot leads into a table below, for instance `draw.active`.
+        key: String,
+        /// The value as typed.
+        text: String,
+    },
+    /// Adds a thing with some keys.
+    Add {
+        /// Path of the new table.
+        table: Vec<String>,
+        /// Keys and values as typed.
+        keys: Vec<(String, String)>,
+    },
+    /// Takes a thing out.
+    Delete {
+        /// Path of the table.
+        table: Vec<String>,
+    },
+}
+
+impl Edit {
+    /// Sets one key of a thing.
+    pub fn set(kind: &str, name: &str, key: &str, text: &str) -> Self {
+        Self::Set { table: vec![kind.into(), name.into()], key: key.into(), text: text.into() }
+    }
+
+    /// The table that the edit touches.
+    pub fn table(&self) -> &[String] {
+        match self {
+            Self::Set { table, .. } | Self::Add { table, .. } | Self::Delete { table } => table,
+        }
+    }
+
+    /// What the edit does, in a few words.
+    pub fn describe(&self) -> String {
+        let name = self.table().iter().skip(1).cloned().collect::<Vec<_>>().join(".");
+        let name = if name.is_empty() { self.table().join(".") } else { name };
+        match self {
+            Self::Set { key, text, .. } if text.is_empty() => format!("{name}: {key} taken out"),
+            Self::Set { key, text, .. } => format!("{name}: {key} {text}"),
+            Self::Add { .. } => format!("{name} added"),
+            Self::Delete { .. } => format!("{name} deleted"),
+        }
+    }
+
+    /// Applies the edit to a document; nothing else of it changes.
+    pub(crate) fn apply(&self, document: &mut DocumentMut) {
+        match self {
+            Self::Set { table, key, text } => {
+                let field = field_of(table, key);
+                let mut path: Vec<&str> = table.iter().map(String::as_str).collect();
+                let mut words: Vec<&str> = key.split('.').collect();
+                let last = words.pop().unwrap_or_default();
+                path.extend(words);
+                if text.trim().is_empty() {
+                    if let Some(inner) = find(document, &path) {
+                        inner.remove(last);
+                    }
+                } else {
+                    put(descend(document, &path), last, value(field, text.trim()));
+                }
+            }
+            Self::Add { table, keys } => {
+                let path: Vec<&str> = table.iter().map(String::as_str).collect();
+                let inner = descend(document, &path);
+                for (key, text) in keys {
+                    let words: Vec<&str> = key.split('.').collect();
+                    let item = value(field_of(table, key), text.trim());
+                    match words.as_slice() {
+                        [outer, last] => put(below(inner, outer, true), last, item),
+                        _ => put(inner, key, item),
+                    }
+                }
+            }
+            Self::Delete { table } => {
+                if let Some((last, path)) = table.split_last() {
+                    let path: Vec<&str> = path.iter().map(String::as_str).collect();
+                    if let Some(outer) = find(document, &path) {
+                        outer.remove(last);
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What a key of a table holds, by the path of the table.
+fn field_of(table: &[String], key: &str) -> Option<&'static Field> {
+    let words: Vec<&str> = table.iter().map(String::as_str).chain(key.split('.')).collect();
+    let fields = match words.as_slice() {
+        ["supply", _, "output", ..] => fields::OUTPUT,
+        ["device", _, "relay", ..] => fields::RELAY,
+        ["design", "route", ..] => fields::ROUTE,
+        [kind, ..] => fields_of(kind),
+        [] => return None,
+    };
+    fields::find(fields, words.last()?)
+}
+
+/// Keys of the things of one kind.
+pub fn fields_of(kind: &str) -> &'static [Field] {
+    match kind {
+        "site" => fields::SITE,
+        "design" => fields::DESIGN,
+        "cable" => fields::CABLE,
+        "supply" => fields::SUPPLY,
+        "device" => fields::DEVICE,
+        "junction" => fields::JUNCTION,
+        "fuse" => fields::FUSE,
+        "earth" => fields::EARTH,
+        "place" => fields::PLACE,
+        "run" => fields::RUN,
+        "case" => fields::CASE,
+        "sizing" => fields::SIZING,
+        _ => &[],
+    }
+}
+
+/// The TOML value of a typed text.
+fn value(field: Option<&Field>, text: &str) -> Value {
+    let list = |text: &str| -> Array { text.split(',').map(str::trim).filter(|t| !t.is_empty()).collect() };
+    match field.map(|f| f.holds) {
+        Some(Holds::Flag) => match text {
+            "true" | "yes" => true.into(),
+            "false" | "no" => false.into(),
+            other => other.into(),
+        },
+        Some(Holds::Count) => text.parse::<i64>().map_or_else(|_| text.into(), Into::into),
+        Some(Holds::Number) => text.parse::<f64>().map_or_else(|_| text.into(), Into::into),
+        Some(Holds::Choices(_) | Holds::References) if !text.contains(',') => text.into(),
+        Some(Holds::Choices(_) | Holds::References | Holds::Cables | Holds::Pair) => list(text).into(),
+        _ => text.into(),
+    }
+}
+
+/// Sets a value and keeps the blanks and comments around the old one.
+fn put(table: &mut dyn TableLike, key: &str, mut new: Value) {
+    match table.get_mut(key) {
+        Some(Item::Value(old)) => {
+            *new.decor_mut() = old.decor().clone();
+            *old = new;
+        }
+        Some(item) => *item = Item::Value(new),
+        None => {
+            table.insert(key, Item::Value(new));
+        }
+    }
+}
+
+/// The table at a path, made where it is not there.
+fn descend<'d>(document: &'d mut DocumentMut, path: &[&str]) -> &'d mut dyn TableLike {
+    let mut at: &mut dyn TableLike = document.as_table_mut();
+    for (depth, key) in path.iter().enumerate() {
+        at = below(at, key, depth > 1);
+    }
+    at
+}
+
+fn below<'t>(table: &'t mut dyn TableLike, key: &str, inline: bool) -> &'t mut dyn TableLike {
+    let usable = table.get(key).is_some_and(Item::is_table_like);
+    if !usable {
+        let new = if inline {
+            Item::Value(Value::InlineTable(InlineTable::new()))
+        } else {
+            let mut new = Table::new();
+            // `[run.W1]` needs no `[run]` above it.
+            new.set_implicit(true);
+            Item::Table(new)
+        };
+        table.insert(key, new);
+    }
+    let found = table.get_mut(key).and_then(Item::as_table_like_mut);
+    #[expect(clippy::expect_used, reason = "the lines above put a table there")]
+    let found = found.expect("a table was just put there");
+    found
+}
+
+fn find<'d>(document: &'d mut DocumentMut, path: &[&str]) -> Option<&'d mut dyn TableLike> {
+    let mut at: &mut dyn TableLike = document.as_table_mut();
+    for key in path {
+        at = at.get_mut(key)?.as_table_like_mut()?;
+    }
+    Some(at)
+}

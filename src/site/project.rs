@@ -1,0 +1,257 @@
+//! A site open for editing: the document as the person wrote it, the site it means, and the
+//! edits that can be taken back.
+
+use toml_edit::{DocumentMut, Item};
+
+use crate::diagnostic::InputError;
+use crate::site::edit::Edit;
+use crate::site::model::{Site, Thing};
+use crate::site::read::{self, read_table, reread};
+use crate::site::value::Table;
+
+/// A document and its site, always in step.
+#[derive(Clone, Debug)]
+pub struct Project {
+    document: DocumentMut,
+    site: Site,
+    done: Vec<Step>,
+    undone: Vec<Step>,
+    /// Length of `done` when the document was last saved; `None` when that state is lost.
+    saved: Option<usize>,
+}
+
+/// One step that can be taken back.
+#[derive(Clone, Debug)]
+struct Step {
+    what: String,
+    change: Change,
+}
+
+/// What a step holds to go back and forth: it swaps itself with what stands in the project.
+#[derive(Clone, Debug)]
+enum Change {
+    /// The table of one thing and what it means.
+    One { thing: Thing, path: Vec<String>, item: Item, site: Box<OneThing> },
+    /// The whole document and site: things came or went.
+    All { document: Box<DocumentMut>, site: Box<Site> },
+}
+
+/// One thing of a site, by value.
+#[derive(Clone, Debug)]
+enum OneThing {
+    Supply(crate::site::Supply),
+    Device(crate::site::Device),
+    Junction(crate::site::Junction),
+    Fuse(crate::site::Fuse),
+    Earth(crate::site::Earth),
+    Run(crate::site::Run),
+}
+
+impl Project {
+    /// Opens a document.
+    ///
+    /// # Errors
+    /// Every mistake in the text.
+    pub fn open(text: &str) -> Result<Self, Vec<InputError>> {
+        let site = read::read(text)?;
+        let document = text.parse::<DocumentMut>().map_err(|error| {
+            vec![InputError::new(error.span(), format!("not valid TOML: {}", error.message()))]
+        })?;
+        Ok(Self { document, site, done: Vec::new(), undone: Vec::new(), saved: Some(0) })
+    }
+
+    /// The site as it stands.
+    pub fn site(&self) -> &Site {
+        &self.site
+    }
+
+    /// The document's text as it stands.
+    pub fn text(&self) -> String {
+        self.document.to_string()
+    }
+
+    /// Whether the document differs from what was last saved.
+    pub fn is_unsaved(&self) -> bool {
+        self.saved != Some(self.done.len())
+    }
+
+    /// Remembers that the document was saved as it stands.
+    pub fn mark_saved(&mut self) {
+        self.saved = Some(self.done.len());
+    }
+
+    /// Remembers that no saved file holds the document as it stands.
+    pub fn mark_unsaved(&mut self) {
+        self.saved = None;
+    }
+
+    /// A value of the document as the person spelled it.
+    pub fn typed(&self, table: &[String], key: &str) -> Option<String> {
+        let mut at = self.document.as_item();
+        for word in table.iter().map(String::as_str).chain(key.split('.')) {
+            at = at.get(word)?;
+        }
+        Some(spelled(at))
+    }
+
+    /// The keys below a table of the document, in file order.
+    pub fn keys(&self, table: &[String]) -> Vec<String> {
+        let mut at = self.document.as_item();
+        for word in table {
+            match at.get(word) {
+                Some(inner) => at = inner,
+                None => return Vec::new(),
+            }
+        }
+        at.as_table_like().map_or_else(Vec::new, |t| t.iter().map(|(k, _)| k.to_owned()).collect())
+    }
+
+    /// Applies an edit, or leaves everything as it was.
+    ///
+    /// # Errors
+    /// Every mistake that the document would have.
+    pub fn apply(&mut self, edit: &Edit) -> Result<(), Vec<InputError>> {
+        self.apply_all(std::slice::from_ref(edit), edit.describe())
+    }
+
+    /// Applies several edits as one step, or leaves everything as it was.
+    ///
+    /// # Errors
+    /// Every mistake that the document would have.
+    pub fn apply_all(&mut self, edits: &[Edit], what: String) -> Result<(), Vec<InputError>> {
+        let change = match edits {
+            [Edit::Set { table, key, .. }] => match self.thing_of(table, key) {
+                Some(thing) => self.change_one(thing, &edits[0])?,
+                None => self.change_all(edits)?,
+            },
+            _ => self.change_all(edits)?,
+        };
+        if self.saved.is_some_and(|saved| saved > self.done.len()) {
+            self.saved = None;
+        }
+        self.done.push(Step { what, change });
+        self.undone.clear();
+        Ok(())
+    }
+
+    /// The one thing that a set key belongs to, where no other thing can be touched by it.
+    fn thing_of(&self, table: &[String], key: &str) -> Option<Thing> {
+        let [kind, name] = table else { return None };
+        let thing = *self.site.names.get(name)?;
+        let below = key.starts_with("output") || key.starts_with("relay") || key.starts_with("draw");
+        (read::kind_of(thing) == kind && !below).then_some(thing)
+    }
+
+    fn change_one(&mut self, thing: Thing, edit: &Edit) -> Result<Change, Vec<InputError>> {
+        let path = edit.table().to_vec();
+        let before = item(&mut self.document, &path).cloned().unwrap_or(Item::None);
+        let site = Box::new(take(&self.site, thing));
+        edit.apply(&mut self.document);
+        let change = Change::One { thing, path, item: before, site };
+        let table = item(&mut self.document, edit.table());
+        let result = match table.as_ref().and_then(|i| i.as_table_like()) {
+            Some(table) => reread(&mut self.site, thing, &Table::of_document(table)),
+            None => Err(vec![InputError::new(None, "the table is gone")]),
+        };
+        match result {
+            Ok(()) => Ok(change),
+            Err(errors) => {
+                self.swap(change);
+                Err(errors)
+            }
+        }
+    }
+
+    fn change_all(&mut self, edits: &[Edit]) -> Result<Change, Vec<InputError>> {
+        let mut document = self.document.clone();
+        for edit in edits {
+            edit.apply(&mut document);
+        }
+        let site = read_table(&Table::of_document(document.as_table()))?;
+        let document = std::mem::replace(&mut self.document, document);
+        let site = std::mem::replace(&mut self.site, site);
+        Ok(Change::All { document: Box::new(document), site: Box::new(site) })
+    }
+
+    /// Exchanges what a change holds with what stands in the project.
+    fn swap(&mut self, change: Change) -> Change {
+        match change {
+            Change::All { mut document, mut site } => {
+                std::mem::swap(&mut self.document, &mut document);
+                std::mem::swap(&mut self.site, &mut site);
+                Change::All { document, site }
+            }
+            Change::One { thing, path, item: mut held, site } => {
+                let now = Box::new(take(&self.site, thing));
+                put(&mut self.site, thing, *site);
+                if let Some(place) = item(&mut self.document, &path) {
+                    std::mem::swap(place, &mut held);
+                }
+                Change::One { thing, path, item: held, site: now }
+            }
+        }
+    }
+
+    /// Takes the last step back and says what it was.
+    pub fn undo(&mut self) -> Option<String> {
+        let step = self.done.pop()?;
+        let change = self.swap(step.change);
+        self.undone.push(Step { what: step.what.clone(), change });
+        Some(step.what)
+    }
+
+    /// Does the last undone step again and says what it was.
+    pub fn redo(&mut self) -> Option<String> {
+        let step = self.undone.pop()?;
+        let change = self.swap(step.change);
+        self.done.push(Step { what: step.what.clone(), change });
+        Some(step.what)
+    }
+
+    /// What `undo` would take back.
+    pub fn next_undo(&self) -> Option<&str> {
+        self.done.last().map(|s| s.what.as_str())
+    }
+}
+
+fn spelled(item: &Item) -> String {
+    match item {
+        Item::Value(toml_edit::Value::String(text)) => text.value().clone(),
+        Item::Value(toml_edit::Value::Array(list)) => {
+            let texts = list.iter().map(|v| spelled(&Item::Value(v.clone())));
+            texts.collect::<Vec<_>>().join(", ")
+        }
+        other => other.to_string().trim().to_owned(),
+    }
+}
+
+fn item<'d>(document: &'d mut DocumentMut, path: &[String]) -> Option<&'d mut Item> {
+    let mut at = document.as_item_mut();
+    for word in path {
+        at = at.get_mut(word)?;
+    }
+    Some(at)
+}
+
+fn take(site: &Site, thing: Thing) -> OneThing {
+    match thing {
+        Thing::Supply(i) => OneThing::Supply(site.supplies[i].clone()),
+        Thing::Device(i) => OneThing::Device(site.devices[i].clone()),
+        Thing::Junction(i) => OneThing::Junction(site.junctions[i].clone()),
+        Thing::Fuse(i) => OneThing::Fuse(site.fuses[i].clone()),
+        Thing::Earth(i) => OneThing::Earth(site.earths[i].clone()),
+        Thing::Run(i) => OneThing::Run(site.runs[i].clone()),
+    }
+}
+
+fn put(site: &mut Site, thing: Thing, held: OneThing) {
+    match (thing, held) {
+        (Thing::Supply(i), OneThing::Supply(x)) => site.supplies[i] = x,
+        (Thing::Device(i), OneThing::Device(x)) => site.devices[i] = x,
+        (Thing::Junction(i), OneThing::Junction(x)) => site.junctions[i] = x,
+        (Thing::Fuse(i), OneThing::Fuse(x)) => site.fuses[i] = x,
+        (Thing::Earth(i), OneThing::Earth(x)) => site.earths[i] = x,
+        (Thing::Run(i), OneThing::Run(x)) => site.runs[i] = x,
+        _ => {}
+    }
+}

@@ -1,0 +1,208 @@
+//! The names of a file: the one name space of things, the outputs and relays below them, and the
+//! cables.
+
+use std::collections::{BTreeSet, HashMap};
+
+use crate::site::fields;
+use crate::site::form::{Form, Mistakes, listed, nearest, table_of};
+use crate::site::model::{Cable, CableRef, Device, Site, Thing};
+use crate::site::read::{Body, cable};
+use crate::site::value::{Place, Table};
+
+/// Every name that a reference can mean.
+#[derive(Debug, Default)]
+pub(crate) struct Names {
+    /// The shared name space.
+    pub(crate) things: HashMap<String, Thing>,
+    /// Names of outputs, by supply.
+    pub(crate) outputs: Vec<Vec<String>>,
+    /// Names of relays, by device.
+    pub(crate) relays: Vec<Vec<String>>,
+    /// Cables: the site's own first, then each built-in one that was asked for.
+    pub(crate) cables: Vec<Cable>,
+    /// How many are the site's own.
+    pub(crate) own: usize,
+    by_name: HashMap<String, usize>,
+}
+
+type Make = fn(usize) -> Thing;
+
+const KINDS: [(&str, Make); 6] = [
+    ("supply", Thing::Supply),
+    ("device", Thing::Device),
+    ("junction", Thing::Junction),
+    ("fuse", Thing::Fuse),
+    ("earth", Thing::Earth),
+    ("run", Thing::Run),
+];
+
+/// A name is letters, digits, blank, `-` and `_`.
+pub(crate) fn is_name(name: &str) -> bool {
+    !name.trim().is_empty()
+        && name.chars().all(|c| c.is_alphanumeric() || matches!(c, ' ' | '-' | '_'))
+}
+
+/// Says what is wrong with a name, if anything.
+pub(crate) fn check_name(name: &str, what: &str, place: &Place, mistakes: &mut Mistakes) {
+    if !is_name(name) {
+        let shown = crate::diagnostic::clean(name);
+        mistakes
+            .add(place, format!("'{shown}' cannot name a {what}"))
+            .allow("a name is letters, digits, blanks, '-' and '_'");
+    }
+}
+
+impl Names {
+    /// Collects the names of a file, and says where two things share one.
+    pub(crate) fn collect(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Self {
+        let mut names = Self::default();
+        for (kind, make) in KINDS {
+            let Some(all) = form.table(kind, mistakes) else { continue };
+            let mut index = 0;
+            for entry in &all.entries {
+                check_name(&entry.key, kind, &entry.key_place, mistakes);
+                let Some(table) = table_of(&entry.value) else {
+                    let noun = entry.value.noun();
+                    mistakes
+                        .add(&entry.key_place, format!("'{kind}.{}' is {noun}, not a table", entry.key))
+                        .allow(format!("write [{kind}.NAME] and the keys below it"));
+                    continue;
+                };
+                if let Some(other) = names.things.get(entry.key.as_ref()) {
+                    let other = super::kind_of(*other);
+                    mistakes
+                        .add(&entry.key_place, format!("the name '{}' is taken by a {other}", entry.key))
+                        .allow("supplies, devices, junctions, earths, runs and fuses share one name space");
+                }
+                names.things.insert(entry.key.clone().into_owned(), make(index));
+                index += 1;
+                match kind {
+                    "supply" => names.outputs.push(below(table, "output")),
+                    "device" => names.relays.push(below(table, "relay")),
+                    _ => {}
+                }
+            }
+        }
+        names
+    }
+
+    /// The names of a site that was read, to read one thing of it again.
+    pub(crate) fn of_site(site: &mut Site) -> Self {
+        let outputs = site.supplies.iter().map(|s| s.outputs.iter().map(|o| o.name.clone()).collect());
+        let relays = site.devices.iter().map(|d| d.relays.iter().map(|r| r.name.clone()).collect());
+        let mut names = Self {
+            outputs: outputs.collect(),
+            relays: relays.collect(),
+            things: std::mem::take(&mut site.names),
+            cables: std::mem::take(&mut site.cables),
+            own: site.own_cables,
+            by_name: HashMap::new(),
+        };
+        names.by_name = names.cables.iter().enumerate().map(|(i, c)| (c.name.clone(), i)).collect();
+        names
+    }
+
+    /// Returns what `of_site` took.
+    pub(crate) fn give_back(self, site: &mut Site) {
+        site.things_back(self.things, self.cables);
+    }
+
+    /// Reads the site's own cables.
+    pub(crate) fn own_cables(&mut self, form: &Form<'_, '_>, mistakes: &mut Mistakes) {
+        let Some(all) = form.table("cable", mistakes) else { return };
+        for entry in &all.entries {
+            // A cable may be called by its gauge and count, so its name may hold more signs.
+            if entry.key.trim().is_empty() || crate::diagnostic::clean(&entry.key) != entry.key.as_ref() {
+                check_name("", "cable", &entry.key_place, mistakes);
+            }
+            let Some(table) = table_of(&entry.value) else {
+                mistakes.add(&entry.key_place, format!("'cable.{}' is {}, not a table", entry.key, entry.value.noun()));
+                continue;
+            };
+            let body = Body { name: &entry.key, title: format!("cable.{}", entry.key), table };
+            if let Some(cable) = cable::own(&body, mistakes) {
+                self.by_name.insert(cable.name.clone(), self.cables.len());
+                self.cables.push(cable);
+            }
+        }
+        self.own = self.cables.len();
+    }
+
+    /// The cable of a name: the site's own, a built-in one, or GAUGE/COUNT.
+    pub(crate) fn cable(&mut self, name: &str, place: &Place, mistakes: &mut Mistakes) -> Option<CableRef> {
+        if let Some(i) = self.by_name.get(name) {
+            return Some(CableRef(*i));
+        }
+        match cable::builtin(name) {
+            Ok(cable) => {
+                let index = self.cables.len();
+                self.by_name.insert(name.to_owned(), index);
+                self.cables.push(cable);
+                Some(CableRef(index))
+            }
+            Err(why) => {
+                let own = self.cables.iter().take(self.own).map(|c| c.name.as_str());
+                let words: Vec<&str> = own.chain(crate::tables::cable_names()).collect();
+                mistakes
+                    .add(place, why)
+                    .allow("a cable of the site, a built-in cable, or GAUGE/COUNT as in 18/2, 1.5mm2/2, 24/8 solid")
+                    .suggest(nearest(name, words));
+                None
+            }
+        }
+    }
+
+    /// The thing of a name.
+    pub(crate) fn thing(&self, name: &str, what: &str, place: &Place, mistakes: &mut Mistakes) -> Option<Thing> {
+        let found = self.things.get(name).copied();
+        if found.is_none() {
+            self.unknown(name, what, place, mistakes);
+        }
+        found
+    }
+
+    /// Says that a name means nothing here, and which names do.
+    pub(crate) fn unknown(&self, name: &str, what: &str, place: &Place, mistakes: &mut Mistakes) {
+        let mut known: Vec<&str> = self.things.keys().map(String::as_str).collect();
+        known.sort_unstable();
+        mistakes
+            .add(place, format!("there is no {what} '{name}'"))
+            .allow(format!("names in this file: {}", listed(known.iter().copied())))
+            .suggest(nearest(name, known));
+    }
+
+    /// The words that name a state somewhere in the site.
+    pub(crate) fn state_words(&self, devices: &[Device]) -> BTreeSet<String> {
+        let own = devices.iter().flat_map(|d| d.draw.iter().map(|(state, _)| state.clone()));
+        ["off", "idle", "active", "inrush"].into_iter().map(str::to_owned).chain(own).collect()
+    }
+}
+
+/// Names of the tables below one key.
+fn below(table: &Table<'_>, key: &str) -> Vec<String> {
+    let inner = table.entry(key).and_then(|e| table_of(&e.value));
+    inner.map_or_else(Vec::new, |t| t.entries.iter().map(|e| e.key.clone().into_owned()).collect())
+}
+
+impl Site {
+    fn things_back(&mut self, things: HashMap<String, Thing>, cables: Vec<Cable>) {
+        self.names = things;
+        self.cables = cables;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{KINDS, fields, is_name};
+
+    #[test]
+    fn every_kind_of_thing_has_a_table_in_the_format() {
+        assert!(KINDS.iter().all(|(kind, _)| fields::TOP.iter().any(|f| f.key == *kind)));
+    }
+
+    #[test]
+    fn names_are_letters_digits_blanks_hyphens_and_underscores() {
+        assert!(is_name("walk lock-2_b") && is_name("Tür 1"));
+        assert!(!is_name("a.b") && !is_name("a\"b") && !is_name("") && !is_name(" ") && !is_name("a\u{7}"));
+    }
+}

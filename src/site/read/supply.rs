@@ -1,0 +1,157 @@
+//! Supplies and their outputs.
+
+use crate::site::fields;
+use crate::site::form::{Form, Mistakes, quantity_of, table_of};
+use crate::site::model::{Output, Supply, SupplyKind};
+use crate::site::read::ends::{self, EndUse};
+use crate::site::read::names::check_name;
+use crate::site::read::{Body, Names, below_one};
+use crate::site::value::Kind;
+use crate::units::{self, ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Ratio};
+
+/// Reads `[supply.X]`.
+pub(crate) fn supply(body: &Body<'_, '_>, names: &Names, mistakes: &mut Mistakes) -> Option<Supply> {
+    let form = Form::new(body.table, body.title.clone(), fields::SUPPLY, mistakes);
+    let kind = match form.choice("kind", &["dc", "ac"], mistakes) {
+        Some(1) => SupplyKind::Ac,
+        _ => SupplyKind::Dc,
+    };
+    for key in ["voltage", "lowest", "highest"] {
+        agree_on_kind(&form, key, kind, mistakes);
+    }
+    if form.entry("voltage").is_none() {
+        form.missing("voltage", "\"24 V\"", mistakes);
+    }
+    let voltage = form.quantity("voltage", mistakes);
+    let lowest = form.quantity("lowest", mistakes);
+    let highest = form.quantity("highest", mistakes);
+    in_order(&form, lowest, highest, mistakes);
+    let loaded = loaded(&form, mistakes);
+    let stated: Option<ElectricalResistance> = form.quantity("resistance", mistakes);
+    let fed_by = form
+        .placed("fed_by", mistakes)
+        .and_then(|(text, place)| ends::device(text, &place, names, mistakes));
+    let on = form
+        .placed("on", mistakes)
+        .and_then(|(text, place)| ends::end(text, &place, EndUse::Pair, names, mistakes));
+    let resistance = stated.or_else(|| following(&form, voltage?, loaded?, mistakes));
+    Some(Supply {
+        name: body.name.to_owned(),
+        place: form.string("place", mistakes),
+        kind,
+        frequency: form.quantity("frequency", mistakes),
+        tolerance: below_one(&form, "tolerance", mistakes),
+        lowest,
+        highest,
+        resistance,
+        loaded,
+        current: form.quantity("current", mistakes),
+        peak: form.quantity("peak", mistakes),
+        class: class(&form, mistakes),
+        negative_earthed: form.flag("negative_earthed", mistakes).unwrap_or(false),
+        fed_by,
+        efficiency: efficiency(&form, mistakes),
+        isolated: form.flag("isolated", mistakes).unwrap_or(false),
+        on,
+        outputs: outputs(&form, mistakes),
+        voltage: voltage?,
+    })
+}
+
+fn class(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<u8> {
+    form.choice("class", &["class 2", "class 3"], mistakes).map(|i| if i == 0 { 2 } else { 3 })
+}
+
+/// Says where `VDC` or `VAC` contradicts the supply's kind.
+fn agree_on_kind(form: &Form<'_, '_>, key: &str, kind: SupplyKind, mistakes: &mut Mistakes) {
+    let Some(entry) = form.entry(key) else { return };
+    let Kind::Text(text) = &entry.value.kind else { return };
+    let wanted = match kind {
+        SupplyKind::Dc => units::VoltsKind::Dc,
+        SupplyKind::Ac => units::VoltsKind::Ac,
+    };
+    if units::volts_kind(text).is_some_and(|found| found != wanted) {
+        let kind = if kind == SupplyKind::Dc { "dc" } else { "ac" };
+        mistakes
+            .add(&entry.value.place, format!("'{key}' is '{text}', but the supply is {kind}"))
+            .allow("write V, or set kind to agree");
+    }
+}
+
+/// Says where a window stands on its head.
+pub(crate) fn in_order(form: &Form<'_, '_>, lowest: Option<ElectricPotential>, highest: Option<ElectricPotential>, mistakes: &mut Mistakes) {
+    if let (Some(lowest), Some(highest)) = (lowest, highest)
+        && lowest > highest
+    {
+        let place = form.entry("lowest").and_then(|e| e.value.place.clone());
+        mistakes
+            .add(&place, format!("'lowest' {} V is over 'highest' {} V", lowest.base(), highest.base()))
+            .allow("lowest is at most highest");
+    }
+}
+
+fn efficiency(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<Ratio> {
+    let share: Ratio = form.quantity("efficiency", mistakes)?;
+    if share.base() > 0.0 && share.base() <= 1.0 {
+        return Some(share);
+    }
+    let place = form.entry("efficiency").and_then(|e| e.value.place.clone());
+    mistakes.add(&place, "'efficiency' is not over 0 % and up to 100 %").allow("for instance \"85 %\"");
+    None
+}
+
+fn loaded(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<(ElectricPotential, ElectricCurrent)> {
+    let entry = form.entry("loaded")?;
+    if let Kind::List(list) = &entry.value.kind
+        && let [volts, amps] = list.as_slice()
+    {
+        let volts = quantity_of(volts, "loaded", mistakes);
+        let amps = quantity_of(amps, "loaded", mistakes);
+        return Some((volts?, amps?));
+    }
+    mistakes
+        .add(&entry.value.place, format!("'loaded' is {}, not a pair", entry.value.noun()))
+        .allow("write loaded = [\"23.2 V\", \"1 A\"]");
+    None
+}
+
+/// Source resistance from the no-load volts and one loaded reading: (V0 - V) / I, Ohm's law.
+fn following(form: &Form<'_, '_>, voltage: ElectricPotential, (volts, amps): (ElectricPotential, ElectricCurrent), mistakes: &mut Mistakes) -> Option<ElectricalResistance> {
+    let place = form.entry("loaded").and_then(|e| e.value.place.clone());
+    if amps.base() <= 0.0 {
+        mistakes.add(&place, "'loaded' draws no current").allow("amps over 0 A");
+        return None;
+    }
+    if volts > voltage {
+        mistakes
+            .add(&place, format!("'loaded' {} V is over 'voltage' {} V", volts.base(), voltage.base()))
+            .allow("volts under load are at most the volts without load");
+        return None;
+    }
+    Some((voltage - volts) / amps)
+}
+
+fn outputs(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Vec<Output> {
+    let Some(table) = form.table("output", mistakes) else { return Vec::new() };
+    let mut outputs = Vec::new();
+    for entry in &table.entries {
+        check_name(&entry.key, "output", &entry.key_place, mistakes);
+        if matches!(entry.key.as_ref(), "plus" | "minus") {
+            mistakes
+                .add(&entry.key_place, format!("'{}' names a terminal, not an output", entry.key))
+                .allow("any other name");
+        }
+        let Some(table) = table_of(&entry.value) else {
+            mistakes.add(&entry.value.place, format!("output '{}' is {}, not a table", entry.key, entry.value.noun()));
+            continue;
+        };
+        let title = format!("{}.output.{}", form.title, entry.key);
+        let output = Form::new(table, title, fields::OUTPUT, mistakes);
+        outputs.push(Output {
+            name: entry.key.clone().into_owned(),
+            current: output.quantity("current", mistakes),
+            resistance: output.quantity("resistance", mistakes),
+        });
+    }
+    outputs
+}
