@@ -1,1 +1,5 @@
 //! Tests of the main job.
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail loudly")]
+
+mod tables;

@@ -1,0 +1,61 @@
+//! The published figures: what a conductor's ohms are, what it may carry, what a typical device draws.
+//!
+//! The figures stand in the top-level `tables/` folder, one file a source, and are built into the
+//! program. Each file opens with its [`Pedigree`]; a row is found by value, never by position.
+//!
+//! [`ohms`] is the plain number for the solver; [`explain`] is the same number with its source and
+//! formula, for whoever wants to see the work.
+
+mod catalog;
+mod conductor;
+mod figures;
+mod limits;
+mod resistance;
+
+use serde::Deserialize;
+use serde::de::DeserializeOwned;
+
+pub use catalog::{
+    CableRow, DeviceRow, StatedResistance, TypicalDraw, cable, cable_names, device, device_names,
+};
+pub use conductor::{Gauge, Material, Stranding};
+pub use limits::{
+    ClassLimit, CurrentKind, Limit, PowerClass, ampacity, class_limit, wet_contact_limit,
+};
+pub use resistance::{
+    PerLength, at_temperature, explain, has_published_row, ohms, temperature_ratio,
+};
+
+/// Where the figures of one table file come from.
+#[derive(Clone, Debug, Deserialize, PartialEq, Eq)]
+#[serde(deny_unknown_fields)]
+pub struct Pedigree {
+    /// Document or documents.
+    pub source: String,
+    /// Edition or editions for which the figures stand; "none" for trade figures.
+    pub edition: String,
+    /// Table or section in the document; "none" for trade figures.
+    pub table: String,
+    /// What the figures hold for: temperature, kind of current, one conductor or more.
+    pub conditions: String,
+    /// How the figures were checked: "secondary copy seen", "from memory" or both, told apart.
+    pub checked: String,
+}
+
+/// Returns every table file's name and pedigree, in the order of their names.
+pub fn pedigrees() -> [(&'static str, &'static Pedigree); 7] {
+    [
+        ("ampacity.toml", limits::ampacity_pedigree()),
+        ("cables.toml", catalog::cables_pedigree()),
+        ("class-limits.toml", limits::class_limits_pedigree()),
+        ("devices.toml", catalog::devices_pedigree()),
+        ("iec-60228.toml", &figures::IEC_60228.head),
+        ("materials.toml", &figures::MATERIALS.head),
+        ("nec-chapter9-table8.toml", &figures::TABLE_8.head),
+    ]
+}
+
+/// Reads an embedded table; tests load every file, so a broken one never ships.
+fn embedded<T: DeserializeOwned>(text: &str) -> T {
+    toml::from_str(text).expect("an embedded table reads, as the tests prove")
+}
