@@ -1,0 +1,132 @@
+//! The command line: one file a verb.
+
+mod check;
+mod deck;
+mod demo;
+mod open;
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use anstream::{eprint, eprintln};
+use clap::{Parser, Subcommand};
+
+use crate::diagnostic;
+use crate::site::{self, Site};
+use crate::store;
+
+/// How a call ended, as its exit status.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum End {
+    /// No stop and no fail.
+    Clean = 0,
+    /// At least one stop or fail.
+    Findings = 1,
+    /// The call or an input could not be used.
+    Unusable = 2,
+    /// Reading or writing failed.
+    Io = 3,
+}
+
+impl From<End> for ExitCode {
+    fn from(end: End) -> Self {
+        Self::from(end as u8)
+    }
+}
+
+/// Far-end volts, return currents and cable sizes of low-voltage access-control wiring.
+#[derive(Parser, Debug)]
+#[command(version, args_conflicts_with_subcommands = true, after_help = AFTER)]
+struct Call {
+    /// Site file to open full-screen; without one, a built-in demo or a new site
+    site: Option<PathBuf>,
+    #[command(subcommand)]
+    verb: Option<Verb>,
+}
+
+const AFTER: &str = "Exit status: 0 no stop and no fail; 1 at least one; 2 the call or an input could not be used; 3 reading or writing failed.
+Data goes to standard output, words to standard error. NO_COLOR turns colours off.
+These figures help to plan low-voltage wiring; local code and a licensed person decide.";
+
+#[derive(Subcommand, Debug)]
+enum Verb {
+    /// Solve every case and corner and print the findings
+    Check {
+        /// Site files
+        #[arg(required = true)]
+        sites: Vec<PathBuf>,
+        /// One JSON object a line for each site
+        #[arg(long)]
+        json: bool,
+    },
+    /// Print the network of one case and corner as a SPICE deck
+    Deck {
+        /// Site file
+        site: PathBuf,
+        /// Case, or a unique start of its name
+        #[arg(long)]
+        case: String,
+        /// nominal, low, high or heavy
+        #[arg(long)]
+        corner: String,
+    },
+    /// List the built-in sites, or print one
+    Demo {
+        /// Name of a built-in site
+        name: Option<String>,
+    },
+}
+
+/// Runs one call of the program.
+///
+/// # Errors
+/// Where reading or writing fails in a way that no verb answers itself.
+pub fn run() -> anyhow::Result<End> {
+    let call = match Call::try_parse() {
+        Ok(call) => call,
+        Err(error) => {
+            error.print().ok();
+            return Ok(if error.use_stderr() { End::Unusable } else { End::Clean });
+        }
+    };
+    match call.verb {
+        None => open::open(call.site.as_deref()),
+        Some(Verb::Check { sites, json }) => check::check(&sites, json),
+        Some(Verb::Deck { site, case, corner }) => deck::deck(&site, &case, &corner),
+        Some(Verb::Demo { name }) => demo::demo(name.as_deref()),
+    }
+}
+
+/// Reads a text, or says on standard error why not.
+fn text_of(path: &Path) -> Result<String, End> {
+    let shown = diagnostic::clean(&path.display().to_string());
+    store::read(path).map_err(|error| match error {
+        store::ReadError::Io(error) => {
+            eprintln!("error: cannot read {shown}: {error}");
+            End::Io
+        }
+        store::ReadError::NotText(byte) => {
+            eprintln!("error: {shown}: byte {byte} is not UTF-8 text; save the file as UTF-8");
+            End::Unusable
+        }
+        store::ReadError::TooLarge => {
+            eprintln!("error: {shown} is larger than {} MiB, more than any site file", site::MAX_BYTES >> 20);
+            End::Unusable
+        }
+    })
+}
+
+/// Reads a site, or prints every mistake of its file on standard error.
+fn site_of(path: &Path) -> Result<Site, End> {
+    let text = text_of(path)?;
+    site::read(&text).map_err(|errors| {
+        let colour = colour_on(&std::io::stderr());
+        eprint!("{}", diagnostic::render(&errors, &path.display().to_string(), &text, colour));
+        End::Unusable
+    })
+}
+
+/// Whether colours go to a stream: only to a terminal, and not where the person wants none.
+fn colour_on(stream: &impl anstream::stream::RawStream) -> bool {
+    anstream::AutoStream::choice(stream) != anstream::ColorChoice::Never
+}
