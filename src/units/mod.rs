@@ -4,7 +4,8 @@ use std::ops::Div;
 
 pub use uom::si::f64::{
     Area, Capacitance, ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance,
-    Frequency, Inductance, Length, Power, Ratio, TemperatureInterval, ThermodynamicTemperature, Time,
+    Frequency, Inductance, Length, Power, Ratio, TemperatureInterval, ThermodynamicTemperature,
+    Time,
 };
 
 /// Resistance (or reactance) per length of one conductor.
