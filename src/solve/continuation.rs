@@ -1,0 +1,91 @@
+//! Following the operating point as what is drawn grows, up to the cliff.
+
+use super::network::{Demand, Flow, Network, State};
+use super::newton::Work;
+
+/// Relative width at which the search for the cliff ends.
+pub(super) const CLIFF: f64 = 1e-7;
+/// A factor below this is searched for as if it were this.
+const FLOOR: f64 = 1e-3;
+
+/// What grows.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Knob {
+    /// All Current and Power loads, from none to what the circuit says.
+    Loads,
+    /// The feeds, with no Current and Power loads.
+    Feeds,
+    /// One load's current or power alone, that load having this flow at factor 1.
+    Load(usize, Flow),
+}
+
+/// Follows the operating point from factor `from`, where `state` is one, as far as `to`.
+///
+/// Returns the largest factor found, `state` then being the point there. A failed step is retried
+/// from nearer by before it is believed, so the answer does not hang on where Newton's iteration
+/// happens to converge from.
+pub(super) fn climb(
+    network: &mut Network,
+    work: &mut Work,
+    knob: Knob,
+    state: &mut State,
+    (from, to, width): (f64, f64, f64),
+) -> f64 {
+    let mut low = from;
+    let mut stride = to - from;
+    let mut failed: Option<f64> = None;
+    while low < to {
+        let narrow = stride <= width * low.max(FLOOR);
+        let target = match failed {
+            Some(high) if narrow => high,
+            _ => (low + stride).min(to),
+        };
+        let mut next = state.clone();
+        if attempt(network, work, knob, &mut next, target) {
+            *state = next;
+            low = target;
+            match failed {
+                Some(high) if !narrow => stride = (high - low) / 2.0,
+                _ => {
+                    failed = None;
+                    stride *= 2.0;
+                }
+            }
+        } else if narrow {
+            break;
+        } else {
+            failed = Some(target);
+            stride = (target - low) / 2.0;
+        }
+    }
+    low
+}
+
+fn attempt(
+    network: &mut Network,
+    work: &mut Work,
+    knob: Knob,
+    state: &mut State,
+    factor: f64,
+) -> bool {
+    let demand = match knob {
+        Knob::Loads => Demand {
+            loads: factor,
+            feeds: 1.0,
+        },
+        Knob::Feeds => Demand {
+            loads: 0.0,
+            feeds: factor,
+        },
+        Knob::Load(load, flow) => {
+            let element = network.load(load);
+            network.elements[element].flow = match flow {
+                Flow::Current(amps) => Flow::Current(amps * factor),
+                Flow::Power(watts) => Flow::Power(watts * factor),
+                other => other,
+            };
+            Demand::FULL
+        }
+    };
+    work.newton(network, state, demand) && network.is_served(&state.x, demand)
+}
