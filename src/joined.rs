@@ -9,7 +9,9 @@ pub struct Joined {
 impl Joined {
     /// `n` things, each on its own.
     pub fn apart(n: usize) -> Self {
-        Self { parent: (0..u32::try_from(n).unwrap_or(u32::MAX)).collect() }
+        Self {
+            parent: (0..u32::try_from(n).unwrap_or(u32::MAX)).collect(),
+        }
     }
 
     /// Adds one thing, on its own.
@@ -46,6 +48,8 @@ impl Joined {
 
     /// The root of everything, in order.
     pub fn roots(&mut self) -> Vec<u32> {
-        (0..self.parent.len()).map(|i| self.root(u32::try_from(i).unwrap_or(u32::MAX))).collect()
+        (0..self.parent.len())
+            .map(|i| self.root(u32::try_from(i).unwrap_or(u32::MAX)))
+            .collect()
     }
 }

@@ -25,13 +25,18 @@ pub fn read(path: &Path) -> Result<String, ReadError> {
     let limit = MAX_BYTES as u64 + 1;
     let mut bytes = Vec::new();
     if path == Path::new("-") {
-        io::stdin().take(limit).read_to_end(&mut bytes).map_err(ReadError::Io)?;
+        io::stdin()
+            .take(limit)
+            .read_to_end(&mut bytes)
+            .map_err(ReadError::Io)?;
     } else {
         let file = File::open(path).map_err(ReadError::Io)?;
         if file.metadata().map_err(ReadError::Io)?.is_dir() {
             return Err(ReadError::Io(io::Error::from(io::ErrorKind::IsADirectory)));
         }
-        file.take(limit).read_to_end(&mut bytes).map_err(ReadError::Io)?;
+        file.take(limit)
+            .read_to_end(&mut bytes)
+            .map_err(ReadError::Io)?;
     }
     if bytes.len() > MAX_BYTES {
         return Err(ReadError::TooLarge);
@@ -82,6 +87,8 @@ fn open_to_readers(_: &File) -> io::Result<()> {
 
 /// Where unsaved work on a file is kept, next to it: a hidden file of its name.
 pub fn recovery_path(path: &Path) -> PathBuf {
-    let name = path.file_name().map_or_else(|| "site.toml".into(), |n| n.to_string_lossy().into_owned());
+    let name = path
+        .file_name()
+        .map_or_else(|| "site.toml".into(), |n| n.to_string_lossy().into_owned());
     path.with_file_name(format!(".{name}.unsaved"))
 }

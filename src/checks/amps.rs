@@ -50,7 +50,12 @@ struct Rated<'a> {
 }
 
 pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
-    let inrush: Vec<bool> = look.results.cases.iter().map(|case| is_inrush(look.site, case)).collect();
+    let inrush: Vec<bool> = look
+        .results
+        .cases
+        .iter()
+        .map(|case| is_inrush(look.site, case))
+        .collect();
     for rated in everything(look) {
         judge(look, &rated, &inrush, found);
     }
@@ -102,8 +107,15 @@ fn everything<'a>(look: &'a Look<'a>) -> Vec<Rated<'a>> {
 
 fn judge(look: &Look<'_>, rated: &Rated<'_>, inrush: &[bool], found: &mut Vec<Finding>) {
     let Some(limit) = rated.rated.map(Measure::base) else {
-        let message = format!("{} has no current: nothing judges its amps; read the rating off its label", rated.subject);
-        found.push(RATING.finding(Severity::Ask, &rated.subject, message).about(rated.thing));
+        let message = format!(
+            "{} has no current: nothing judges its amps; read the rating off its label",
+            rated.subject
+        );
+        found.push(
+            RATING
+                .finding(Severity::Ask, &rated.subject, message)
+                .about(rated.thing),
+        );
         return;
     };
     let steady = |row: &&Row| !(rated.is_supply && inrush[row.case]);
@@ -119,16 +131,35 @@ fn judge(look: &Look<'_>, rated: &Rated<'_>, inrush: &[bool], found: &mut Vec<Fi
         if severity != Severity::Note {
             let verb = if rated.is_supply { "gives" } else { "carries" };
             let message = format!("{} {verb} {amps:.3} A of its {limit} A", rated.subject);
-            let finding = check.finding(severity, &rated.subject, message).about(rated.thing).at(row);
-            found.push(finding.measured(amps, held, "A").put_in(format!("{amps:.3} A > {held:.3} A")));
+            let finding = check
+                .finding(severity, &rated.subject, message)
+                .about(rated.thing)
+                .at(row);
+            found.push(
+                finding
+                    .measured(amps, held, "A")
+                    .put_in(format!("{amps:.3} A > {held:.3} A")),
+            );
         }
     }
     if let Some(peak) = rated.peak.filter(|_| rated.is_supply).map(Measure::base) {
         let rushing = look.amp_rows().filter(|row| inrush[row.case]);
-        if let Some((amps, row)) = greatest(rushing, &rated.amps).filter(|(amps, _)| *amps > peak + 1e-9) {
-            let message = format!("{} gives {amps:.3} A at inrush, its peak is {peak} A", rated.subject);
-            let finding = INRUSH.finding(Severity::Fail, &rated.subject, message).about(rated.thing).at(row);
-            found.push(finding.measured(amps, peak, "A").put_in(format!("{amps:.3} A > {peak} A")));
+        if let Some((amps, row)) =
+            greatest(rushing, &rated.amps).filter(|(amps, _)| *amps > peak + 1e-9)
+        {
+            let message = format!(
+                "{} gives {amps:.3} A at inrush, its peak is {peak} A",
+                rated.subject
+            );
+            let finding = INRUSH
+                .finding(Severity::Fail, &rated.subject, message)
+                .about(rated.thing)
+                .at(row);
+            found.push(
+                finding
+                    .measured(amps, peak, "A")
+                    .put_in(format!("{amps:.3} A > {peak} A")),
+            );
         }
     }
 }
@@ -142,6 +173,14 @@ fn back_feed(look: &Look<'_>, i: usize) -> Option<Finding> {
     }
     let name = &look.site.supplies[i].name;
     let message = format!("{name} takes in {taken:.3} A from another supply");
-    let finding = BACKFEED.finding(Severity::Fail, name, message).about(Thing::Supply(i)).at(row);
-    Some(finding.measured(-taken, 0.0, "A").put_in(format!("{:.3} A < 0 A", -taken)).lower_is_worse())
+    let finding = BACKFEED
+        .finding(Severity::Fail, name, message)
+        .about(Thing::Supply(i))
+        .at(row);
+    Some(
+        finding
+            .measured(-taken, 0.0, "A")
+            .put_in(format!("{:.3} A < 0 A", -taken))
+            .lower_is_worse(),
+    )
 }

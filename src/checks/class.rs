@@ -5,7 +5,7 @@ use crate::circuit::Corner;
 use crate::diagnostic::Severity;
 use crate::results::Row;
 use crate::site::{Supply, SupplyKind, Thing};
-use crate::tables::{self, Current};
+use crate::tables::{self, CurrentKind, PowerClass};
 use crate::units::Measure;
 
 pub(crate) const CLASS: Check = Check {
@@ -28,32 +28,53 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     }
 }
 
-fn kind(supply: &Supply) -> Current {
+fn kind(supply: &Supply) -> CurrentKind {
     match supply.kind {
-        SupplyKind::Dc => Current::Dc,
-        SupplyKind::Ac => Current::Ac,
+        SupplyKind::Dc => CurrentKind::Dc,
+        SupplyKind::Ac => CurrentKind::Ac,
     }
 }
 
 fn class(look: &Look<'_>, i: usize, supply: &Supply) -> Option<Finding> {
     let class = supply.class?;
+    let power_class = if class == 2 {
+        PowerClass::Class2
+    } else {
+        PowerClass::Class3
+    };
     // The nameplate's volts decide the column.
     let volts = supply.voltage.base();
-    let Some(limit) = tables::class_limit(class, kind(supply), supply.voltage) else {
-        let message = format!("{} is said to be class {class}, which has no limit at {volts} V", supply.name);
-        let finding = CLASS.finding(Severity::Fail, &supply.name, message).about(Thing::Supply(i));
+    let Some(limit) = tables::class_limit(power_class, kind(supply), supply.voltage) else {
+        let message = format!(
+            "{} is said to be class {class}, which has no limit at {volts} V",
+            supply.name
+        );
+        let finding = CLASS
+            .finding(Severity::Fail, &supply.name, message)
+            .about(Thing::Supply(i));
         return Some(finding.put_in(format!("{volts} V is outside the table")));
     };
-    let amps = limit.amps.map_or(f64::INFINITY, Measure::base).min(limit.va.base() / volts);
+    let amps = limit.amps.base().min(limit.va.base() / volts);
     let steady = look.amp_rows().filter(|r| r.corner != Corner::Nominal);
-    let (given, row) = greatest(steady, |row: &Row| look.results.supply(row, i).map(|w| w.amps.base()))?;
+    let (given, row) = greatest(steady, |row: &Row| {
+        look.results.supply(row, i).map(|w| w.amps.base())
+    })?;
     if given <= amps + 1e-9 {
         return None;
     }
-    let message = format!("{} gives {given:.3} A, class {class} allows {amps:.3} A at {volts} V", supply.name);
-    let mut finding = CLASS.finding(Severity::Fail, &supply.name, message).about(Thing::Supply(i)).at(row);
-    finding.source = limit.source.clone();
-    Some(finding.measured(given, amps, "A").put_in(format!("{given:.3} A > {amps:.3} A = {:.0} VA / {volts} V", limit.va.base())))
+    let message = format!(
+        "{} gives {given:.3} A, class {class} allows {amps:.3} A at {volts} V",
+        supply.name
+    );
+    let mut finding = CLASS
+        .finding(Severity::Fail, &supply.name, message)
+        .about(Thing::Supply(i))
+        .at(row);
+    limit.source.clone_into(&mut finding.source);
+    Some(finding.measured(given, amps, "A").put_in(format!(
+        "{given:.3} A > {amps:.3} A = {:.0} VA / {volts} V",
+        limit.va.base()
+    )))
 }
 
 fn wet(look: &Look<'_>, i: usize, supply: &Supply) -> Option<Finding> {
@@ -63,15 +84,33 @@ fn wet(look: &Look<'_>, i: usize, supply: &Supply) -> Option<Finding> {
     if most <= limit {
         return None;
     }
-    let reached = |place: &str| look.site.places.iter().any(|p| p.name == place && p.wet_contact == Some(true));
+    let reached = |place: &str| {
+        look.site
+            .places
+            .iter()
+            .any(|p| p.name == place && p.wet_contact == Some(true))
+    };
     let own = |d: usize| look.results.ways.supply_of(d) == Some(i);
-    let wet = look.site.devices.iter().enumerate().find(|(d, device)| own(*d) && device.place.as_deref().is_some_and(reached));
+    let wet = look
+        .site
+        .devices
+        .iter()
+        .enumerate()
+        .find(|(d, device)| own(*d) && device.place.as_deref().is_some_and(reached));
     let (_, device) = wet?;
     let message = format!(
         "{} is at a place of wet contact with up to {:.1} V; Class 2 wiring stops at {:.0} V there",
-        device.name, most.base(), limit.base()
+        device.name,
+        most.base(),
+        limit.base()
     );
-    let mut finding = WET.finding(Severity::Warn, &supply.name, message).about(Thing::Supply(i));
+    let mut finding = WET
+        .finding(Severity::Warn, &supply.name, message)
+        .about(Thing::Supply(i));
     source.clone_into(&mut finding.source);
-    Some(finding.measured(most.base(), limit.base(), "V").put_in(format!("{:.2} V > {:.0} V", most.base(), limit.base())))
+    Some(
+        finding
+            .measured(most.base(), limit.base(), "V")
+            .put_in(format!("{:.2} V > {:.0} V", most.base(), limit.base())),
+    )
 }

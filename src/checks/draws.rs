@@ -23,31 +23,58 @@ pub(crate) const COILS: [&str; 3] = ["electromagnetic lock", "electric strike", 
 
 pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     for (i, device) in look.site.devices.iter().enumerate() {
-        let is_coil = device.kind.as_deref().is_some_and(|kind| COILS.contains(&kind));
-        let plain = device.draw.iter().find(|(_, d)| matches!(d, Draw::Current(a) if a.base() > 0.0) || matches!(d, Draw::Power(w) if w.base() > 0.0));
+        let is_coil = device
+            .kind
+            .as_deref()
+            .is_some_and(|kind| COILS.contains(&kind));
+        let plain = device.draw.iter().find(|(_, d)| {
+            matches!(d, Draw::Current(a) if a.base() > 0.0)
+                || matches!(d, Draw::Power(w) if w.base() > 0.0)
+        });
         if let Some((state, draw)) = plain.filter(|_| is_coil) {
             let text = match draw {
                 Draw::Current(amps) => format!("{} A", amps.base()),
                 Draw::Power(watts) => format!("{} W", watts.base()),
                 _ => continue,
             };
-            let message = format!("{} draws a plain {text} when {state}; a coil or heater draws less as its volts fall: write it as on the label, \"{text} at ... V\"", device.name);
-            found.push(COIL.finding(Severity::Warn, &device.name, message).about(Thing::Device(i)));
+            let message = format!(
+                "{} draws a plain {text} when {state}; a coil or heater draws less as its volts fall: write it as on the label, \"{text} at ... V\"",
+                device.name
+            );
+            found.push(
+                COIL.finding(Severity::Warn, &device.name, message)
+                    .about(Thing::Device(i)),
+            );
         }
     }
-    for (i, supply) in look.site.supplies.iter().enumerate().filter(|(_, s)| s.kind == SupplyKind::Ac) {
+    for (i, supply) in look
+        .site
+        .supplies
+        .iter()
+        .enumerate()
+        .filter(|(_, s)| s.kind == SupplyKind::Ac)
+    {
         let shifted = look.site.devices.iter().enumerate().find(|(d, device)| {
-            look.results.ways.supply_of(*d) == Some(i) && device.power_factor.is_some_and(|pf| pf < 1.0)
+            look.results.ways.supply_of(*d) == Some(i)
+                && device.power_factor.is_some_and(|pf| pf < 1.0)
         });
         let reactive = look.site.runs.iter().find(|run| {
-            look.results.ways.start_of(run.to) == Some(i) && run.cable(look.site).is_some_and(|c| c.reactance.is_some())
+            look.results.ways.start_of(run.to) == Some(i)
+                && run.cable(look.site).is_some_and(|c| c.reactance.is_some())
         });
         let why = match (shifted, reactive) {
             (Some((_, device)), _) => format!("the power factor of {}", device.name),
             (None, Some(run)) => format!("the reactance of the cable of {}", run.name),
             (None, None) => continue,
         };
-        let message = format!("the numbers on {} leave out {why}; work that part out by hand or with another tool", supply.name);
-        found.push(PHASE.finding(Severity::Ask, &supply.name, message).about(Thing::Supply(i)));
+        let message = format!(
+            "the numbers on {} leave out {why}; work that part out by hand or with another tool",
+            supply.name
+        );
+        found.push(
+            PHASE
+                .finding(Severity::Ask, &supply.name, message)
+                .about(Thing::Supply(i)),
+        );
     }
 }

@@ -28,9 +28,16 @@ pub(crate) fn check(look: &Look<'_>, solver: &mut Solver, found: &mut Vec<Findin
     let mut worst: Vec<Option<(f64, &Row)>> = vec![None; look.site.devices.len()];
     // The corner low has the least volts, the most ohms and the greatest draws.
     for row in look.results.rows.iter().filter(|r| r.corner == Corner::Low) {
-        let Some(solution) = row.solution() else { continue };
+        let Some(solution) = row.solution() else {
+            continue;
+        };
         let case = &look.results.cases[row.case];
-        let circuit = look.results.template.circuit(look.site, case, row.corner, &look.results.live[row.case]);
+        let circuit = look.results.template.circuit(
+            look.site,
+            case,
+            row.corner,
+            &look.results.live[row.case],
+        );
         for (device, factor) in fragile(&circuit, solution, solver) {
             if worst[device].is_none_or(|(least, _)| factor < least) {
                 worst[device] = Some((factor, row));
@@ -41,13 +48,25 @@ pub(crate) fn check(look: &Look<'_>, solver: &mut Solver, found: &mut Vec<Findin
         let Some((factor, row)) = worst else { continue };
         let name = &look.site.devices[i].name;
         let message = format!("{name} is near collapse: its draw can grow only {factor:.2} times");
-        let finding = HEADROOM.finding(Severity::Warn, name, message).about(Thing::Device(i)).at(row);
-        found.push(finding.measured(factor, FRAGILE, "x").put_in(format!("{factor:.2} < {FRAGILE}")).lower_is_worse());
+        let finding = HEADROOM
+            .finding(Severity::Warn, name, message)
+            .about(Thing::Device(i))
+            .at(row);
+        found.push(
+            finding
+                .measured(factor, FRAGILE, "x")
+                .put_in(format!("{factor:.2} < {FRAGILE}"))
+                .lower_is_worse(),
+        );
     }
 }
 
 fn no_point(look: &Look<'_>) -> Option<Finding> {
-    let short = look.results.rows.iter().filter_map(|row| Some((look.results.shortfall(look.site, row)?, row)));
+    let short = look
+        .results
+        .rows
+        .iter()
+        .filter_map(|row| Some((look.results.shortfall(look.site, row)?, row)));
     let (shortfall, row) = short.min_by(|a, b| a.0.served.total_cmp(&b.0.served))?;
     let device = shortfall.device?;
     let name = &look.site.devices[device].name;
@@ -55,8 +74,16 @@ fn no_point(look: &Look<'_>) -> Option<Finding> {
         "{name} cannot be served: the network has no operating point; {:.0} % of the draws could be served",
         shortfall.served * 100.0
     );
-    let finding = POINT.finding(Severity::Fail, name, message).about(Thing::Device(device)).at(row);
-    Some(finding.measured(shortfall.served, 1.0, "x").put_in(format!("served {:.3} < 1", shortfall.served)).lower_is_worse())
+    let finding = POINT
+        .finding(Severity::Fail, name, message)
+        .about(Thing::Device(device))
+        .at(row);
+    Some(
+        finding
+            .measured(shortfall.served, 1.0, "x")
+            .put_in(format!("served {:.3} < 1", shortfall.served))
+            .lower_is_worse(),
+    )
 }
 
 /// Loads whose draw alone cannot grow twofold, each with the factor by which it can.
@@ -64,8 +91,12 @@ fn no_point(look: &Look<'_>) -> Option<Finding> {
 /// What a whole group can do together, each of it can do alone, so groups are halved until the
 /// fragile ones stand alone.
 fn fragile(circuit: &Circuit, solution: &Solution, solver: &mut Solver) -> Vec<(usize, f64)> {
-    let grows = |law: Law| matches!(law, Law::Current(a) if a > 0.0) || matches!(law, Law::Power(w) if w > 0.0);
-    let all: Vec<usize> = (0..circuit.loads.len()).filter(|i| grows(circuit.loads[*i].law)).collect();
+    let grows = |law: Law| {
+        matches!(law, Law::Current(a) if a > 0.0) || matches!(law, Law::Power(w) if w > 0.0)
+    };
+    let all: Vec<usize> = (0..circuit.loads.len())
+        .filter(|i| grows(circuit.loads[*i].law))
+        .collect();
     let mut found = Vec::new();
     let mut groups = vec![all];
     while let Some(group) = groups.pop() {

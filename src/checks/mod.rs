@@ -41,9 +41,25 @@ pub struct Check {
 
 /// Every check, in the order of the documentation.
 pub const ALL: &[Check] = &[
-    volts::LOW, volts::HIGH, volts::NEAR, volts::WINDOW, headroom::POINT, headroom::HEADROOM,
-    amps::OVER, amps::SPARE, amps::INRUSH, amps::RATING, amps::BACKFEED, runs::CONDUCTOR,
-    runs::COUNT, runs::DROP, class::CLASS, class::WET, draws::COIL, draws::PHASE, reach::REACH,
+    volts::LOW,
+    volts::HIGH,
+    volts::NEAR,
+    volts::WINDOW,
+    headroom::POINT,
+    headroom::HEADROOM,
+    amps::OVER,
+    amps::SPARE,
+    amps::INRUSH,
+    amps::RATING,
+    amps::BACKFEED,
+    runs::CONDUCTOR,
+    runs::COUNT,
+    runs::DROP,
+    class::CLASS,
+    class::WET,
+    draws::COIL,
+    draws::PHASE,
+    reach::REACH,
     reach::LOST,
 ];
 
@@ -154,14 +170,15 @@ pub fn findings(site: &Site, results: &Results, solver: &mut Solver) -> Vec<Find
     class::check(&look, &mut found);
     draws::check(&look, &mut found);
     reach::check(&look, &mut found);
-    found.sort_by(|a, b| {
-        (a.severity, &a.subject, a.code).cmp(&(b.severity, &b.subject, b.code))
-    });
+    found.sort_by(|a, b| (a.severity, &a.subject, a.code).cmp(&(b.severity, &b.subject, b.code)));
     found
 }
 
 /// The greatest of some rows' values, and its row.
-pub(crate) fn greatest<'r>(rows: impl Iterator<Item = &'r Row>, value: impl Fn(&Row) -> Option<f64>) -> Option<(f64, &'r Row)> {
+pub(crate) fn greatest<'r>(
+    rows: impl Iterator<Item = &'r Row>,
+    value: impl Fn(&Row) -> Option<f64>,
+) -> Option<(f64, &'r Row)> {
     let mut best: Option<(f64, &Row)> = None;
     for row in rows {
         if let Some(v) = value(row)
@@ -176,6 +193,9 @@ pub(crate) fn greatest<'r>(rows: impl Iterator<Item = &'r Row>, value: impl Fn(&
 impl Look<'_> {
     /// The rows in which amps are judged: corners low and heavy.
     pub(crate) fn amp_rows(&self) -> impl Iterator<Item = &Row> {
-        self.results.rows.iter().filter(|r| matches!(r.corner, Corner::Low | Corner::Heavy))
+        self.results
+            .rows
+            .iter()
+            .filter(|r| matches!(r.corner, Corner::Low | Corner::Heavy))
     }
 }

@@ -24,7 +24,12 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
         states: Vec::new(),
         relays: Vec::new(),
         broken: Vec::new(),
-        fitted: look.results.cases.iter().flat_map(|c| c.fitted.clone()).collect(),
+        fitted: look
+            .results
+            .cases
+            .iter()
+            .flat_map(|c| c.fitted.clone())
+            .collect(),
         temperature: None,
     };
     let live = look.results.template.live(site, &whole);
@@ -35,23 +40,46 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
         if live.devices[i] {
             found.extend(lost(look, i));
         } else {
-            let message = format!("no supply reaches {}: no conductors lead from both its terminals to those of a live supply", device.name);
-            found.push(REACH.finding(Severity::Fail, &device.name, message).about(Thing::Device(i)));
+            let message = format!(
+                "no supply reaches {}: no conductors lead from both its terminals to those of a live supply",
+                device.name
+            );
+            found.push(
+                REACH
+                    .finding(Severity::Fail, &device.name, message)
+                    .about(Thing::Device(i)),
+            );
         }
     }
-    for (i, junction) in site.junctions.iter().enumerate().filter(|(i, _)| !live.junctions[*i]) {
+    for (i, junction) in site
+        .junctions
+        .iter()
+        .enumerate()
+        .filter(|(i, _)| !live.junctions[*i])
+    {
         let message = format!("no supply reaches {}", junction.name);
-        found.push(REACH.finding(Severity::Fail, &junction.name, message).about(Thing::Junction(i)));
+        found.push(
+            REACH
+                .finding(Severity::Fail, &junction.name, message)
+                .about(Thing::Junction(i)),
+        );
     }
 }
 
 /// A case that breaks a conductor and thereby takes a device's supply; an opened contact is meant.
 fn lost(look: &Look<'_>, i: usize) -> Option<Finding> {
     let broken = |case: &usize| !look.results.cases[*case].broken.is_empty();
-    let case = (0..look.results.cases.len()).filter(broken).find(|c| !look.results.live[*c].devices[i])?;
+    let case = (0..look.results.cases.len())
+        .filter(broken)
+        .find(|c| !look.results.live[*c].devices[i])?;
     let name = &look.site.devices[i].name;
-    let message = format!("{name} is without supply in case '{}'", look.results.cases[case].name);
-    let mut finding = LOST.finding(Severity::Note, name, message).about(Thing::Device(i));
+    let message = format!(
+        "{name} is without supply in case '{}'",
+        look.results.cases[case].name
+    );
+    let mut finding = LOST
+        .finding(Severity::Note, name, message)
+        .about(Thing::Device(i));
     finding.case = Some(case);
     Some(finding)
 }

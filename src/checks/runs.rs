@@ -35,7 +35,9 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
         found.extend(count(look, i, run));
         let cable = run.cable.map(|c| c.0);
         if let Some(index) = cable.filter(|_| run.resistance.is_none()) {
-            let limit = limits.entry(index).or_insert_with(|| limit_of(&look.site.cables[index]));
+            let limit = limits
+                .entry(index)
+                .or_insert_with(|| limit_of(&look.site.cables[index]));
             if let Some((limit, source)) = limit {
                 found.extend(conductor(look, i, *limit, source));
             }
@@ -45,11 +47,14 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
 }
 
 /// Amps that one conductor may carry, and who says so.
-pub fn limit_of(cable: &Cable) -> Option<(f64, String)> {
+pub(crate) fn limit_of(cable: &Cable) -> Option<(f64, String)> {
     if let Some(stated) = cable.current {
-        return Some((stated.base(), format!("limit stated for cable {}", cable.name)));
+        return Some((
+            stated.base(),
+            format!("limit stated for cable {}", cable.name),
+        ));
     }
-    tables::ampacity(cable.size).map(|limit| (limit.amps.base(), limit.source.clone()))
+    tables::ampacity(cable.size).map(|limit| (limit.amps.base(), limit.source.to_owned()))
 }
 
 fn count(look: &Look<'_>, i: usize, run: &Run) -> Option<Finding> {
@@ -58,10 +63,19 @@ fn count(look: &Look<'_>, i: usize, run: &Run) -> Option<Finding> {
     if needed <= cable.conductors {
         return None;
     }
-    let message = format!("{} needs {needed} conductors, {} has {}", run.name, cable.name, cable.conductors);
-    let finding = COUNT.finding(Severity::Fail, &run.name, message).about(Thing::Run(i));
+    let message = format!(
+        "{} needs {needed} conductors, {} has {}",
+        run.name, cable.name, cable.conductors
+    );
+    let finding = COUNT
+        .finding(Severity::Fail, &run.name, message)
+        .about(Thing::Run(i));
     let numbers = format!("{needed} > {}", cable.conductors);
-    Some(finding.measured(f64::from(needed), f64::from(cable.conductors), "conductors").put_in(numbers))
+    Some(
+        finding
+            .measured(f64::from(needed), f64::from(cable.conductors), "conductors")
+            .put_in(numbers),
+    )
 }
 
 fn conductor(look: &Look<'_>, i: usize, limit: f64, source: &str) -> Option<Finding> {
@@ -70,11 +84,17 @@ fn conductor(look: &Look<'_>, i: usize, limit: f64, source: &str) -> Option<Find
     let legs = |row: &Row| -> Option<(f64, &'static str, u32)> {
         let flow = look.results.run(look.site, row, i)?;
         let legs = [
-            (flow.amps, "positive leg", if run.carries.bond { 1 } else { run.parallel }),
+            (
+                flow.amps,
+                "positive leg",
+                if run.carries.bond { 1 } else { run.parallel },
+            ),
             (flow.return_amps, "negative leg", run.minus_parallel.max(1)),
             (flow.common_amps, "data common", 1),
         ];
-        let each = legs.into_iter().filter_map(|(a, leg, n)| Some((a?.base().abs() / f64::from(n), leg, n)));
+        let each = legs
+            .into_iter()
+            .filter_map(|(a, leg, n)| Some((a?.base().abs() / f64::from(n), leg, n)));
         each.max_by(|a, b| a.0.total_cmp(&b.0))
     };
     let (each, row) = greatest(look.amp_rows(), |row| legs(row).map(|l| l.0))?;
@@ -88,33 +108,62 @@ fn conductor(look: &Look<'_>, i: usize, limit: f64, source: &str) -> Option<Find
     };
     let (_, leg, n) = legs(row)?;
     let (amps, whole) = (each * f64::from(n), limit * f64::from(n));
-    let message = format!("the {leg} of {} carries {amps:.3} A of its {whole} A", run.name);
-    let mut finding = CONDUCTOR.finding(severity, &run.name, message).about(Thing::Run(i)).at(row);
+    let message = format!(
+        "the {leg} of {} carries {amps:.3} A of its {whole} A",
+        run.name
+    );
+    let mut finding = CONDUCTOR
+        .finding(severity, &run.name, message)
+        .about(Thing::Run(i))
+        .at(row);
     source.clone_into(&mut finding.source);
-    let held = if severity == Severity::Fail { whole } else { whole * (1.0 - spare) };
-    Some(finding.measured(amps, held, "A").put_in(format!("{amps:.3} A > {held:.3} A = {limit} A x {n}")))
+    let held = if severity == Severity::Fail {
+        whole
+    } else {
+        whole * (1.0 - spare)
+    };
+    Some(
+        finding
+            .measured(amps, held, "A")
+            .put_in(format!("{amps:.3} A > {held:.3} A = {limit} A x {n}")),
+    )
 }
 
 fn drop(look: &Look<'_>, i: usize, run: &Run) -> Option<Finding> {
     if !run.carries.power {
         return None;
     }
-    let size = |row: &Row| look.results.run(look.site, row, i)?.drop.map(|d| d.base().abs());
+    let size = |row: &Row| {
+        look.results
+            .run(look.site, row, i)?
+            .drop
+            .map(|d| d.base().abs())
+    };
     let rows = look.results.rows.iter().filter(|r| r.corner == Corner::Low);
     let (drop, row) = greatest(rows, size)?;
     let flow = look.results.run(look.site, row, i)?;
     let supply = look.results.ways.start_of(run.to)?;
     let volts = row.corner.volts(&look.site.supplies[supply]).base();
     let percent = 100.0 * drop / volts;
-    let message = format!("{} loses {drop:.2} V, {percent:.1} % of {volts:.2} V", run.name);
+    let message = format!(
+        "{} loses {drop:.2} V, {percent:.1} % of {volts:.2} V",
+        run.name
+    );
     let legs = [flow.amps, flow.return_amps].map(|a| a.map_or(0.0, Measure::base));
     let falls = [flow.plus_drop, flow.minus_drop].map(|v| v.map_or(0.0, Measure::base));
     let ohms = |v: f64, a: f64| if a.abs() > 1e-12 { v / a } else { 0.0 };
     let numbers = format!(
         "{:.3} A x {:.3} ohm + {:.3} A x {:.3} ohm = {drop:.3} V",
-        legs[0], ohms(falls[0], legs[0]), legs[1], ohms(falls[1], legs[1])
+        legs[0],
+        ohms(falls[0], legs[0]),
+        legs[1],
+        ohms(falls[1], legs[1])
     );
-    let mut finding = DROP.finding(Severity::Note, &run.name, message).about(Thing::Run(i)).at(row).put_in(numbers);
+    let mut finding = DROP
+        .finding(Severity::Note, &run.name, message)
+        .about(Thing::Run(i))
+        .at(row)
+        .put_in(numbers);
     finding.value = Some(drop);
     finding.unit = Some("V");
     Some(finding)

@@ -43,31 +43,62 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
 
 /// Volts of a device where a supply reaches it.
 fn reached(look: &Look<'_>, row: &Row, i: usize) -> Option<f64> {
-    look.results.live[row.case].devices[i].then(|| look.results.device(row, i)).flatten().map(|w| w.volts.base())
+    look.results.live[row.case].devices[i]
+        .then(|| look.results.device(row, i))
+        .flatten()
+        .map(|w| w.volts.base())
 }
 
 fn low(look: &Look<'_>, i: usize, lowest: Option<f64>) -> Option<Finding> {
     let lowest = lowest?;
     let rows = look.results.rows.iter();
-    let switched_off = |row: &Row| look.results.cases[row.case].states.iter().any(|(d, s)| *d == i && s == "off");
-    let (least, row) = greatest(rows.filter(|r| !switched_off(r)), |r| reached(look, r, i).map(|v| -v))?;
+    let switched_off = |row: &Row| {
+        look.results.cases[row.case]
+            .states
+            .iter()
+            .any(|(d, s)| *d == i && s == "off")
+    };
+    let (least, row) = greatest(rows.filter(|r| !switched_off(r)), |r| {
+        reached(look, r, i).map(|v| -v)
+    })?;
     let volts = -least;
     let device = &look.site.devices[i];
     let reserve = look.site.design.reserve.value;
     let wanted = lowest * (1.0 + reserve);
     let (check, severity, message) = if volts < lowest - 1e-9 {
-        let message = format!("{} gets {volts:.2} V, {:.2} V under its lowest {lowest} V", device.name, lowest - volts);
+        let message = format!(
+            "{} gets {volts:.2} V, {:.2} V under its lowest {lowest} V",
+            device.name,
+            lowest - volts
+        );
         (LOW, Severity::Fail, message)
     } else if volts < wanted - 1e-9 {
-        let message = format!("{} gets {volts:.2} V, {:.2} V over its lowest {lowest} V: within the reserve of {:.0} %", device.name, volts - lowest, reserve * 100.0);
+        let message = format!(
+            "{} gets {volts:.2} V, {:.2} V over its lowest {lowest} V: within the reserve of {:.0} %",
+            device.name,
+            volts - lowest,
+            reserve * 100.0
+        );
         (NEAR, Severity::Warn, message)
     } else {
         return None;
     };
-    let limit = if check.code == LOW.code { lowest } else { wanted };
+    let limit = if check.code == LOW.code {
+        lowest
+    } else {
+        wanted
+    };
     let along = work::volts_along(look.site, look.results, row, End::Device(i)).unwrap_or_default();
-    let finding = check.finding(severity, &device.name, message).about(Thing::Device(i)).at(row);
-    Some(finding.measured(volts, limit, "V").put_in(along).lower_is_worse())
+    let finding = check
+        .finding(severity, &device.name, message)
+        .about(Thing::Device(i))
+        .at(row);
+    Some(
+        finding
+            .measured(volts, limit, "V")
+            .put_in(along)
+            .lower_is_worse(),
+    )
 }
 
 fn high(look: &Look<'_>, i: usize, highest: Option<f64>) -> Option<Finding> {
@@ -77,9 +108,16 @@ fn high(look: &Look<'_>, i: usize, highest: Option<f64>) -> Option<Finding> {
         return None;
     }
     let device = &look.site.devices[i];
-    let message = format!("{} gets {volts:.2} V, {:.2} V over its highest {highest} V", device.name, volts - highest);
+    let message = format!(
+        "{} gets {volts:.2} V, {:.2} V over its highest {highest} V",
+        device.name,
+        volts - highest
+    );
     let along = work::volts_along(look.site, look.results, row, End::Device(i)).unwrap_or_default();
-    let finding = HIGH.finding(Severity::Fail, &device.name, message).about(Thing::Device(i)).at(row);
+    let finding = HIGH
+        .finding(Severity::Fail, &device.name, message)
+        .about(Thing::Device(i))
+        .at(row);
     Some(finding.measured(volts, highest, "V").put_in(along))
 }
 
@@ -94,8 +132,15 @@ fn window(look: &Look<'_>, i: usize) -> Option<Finding> {
         (Some(_), None) => "highest",
         (None, None) => "lowest and no highest",
     };
-    let message = format!("{} has no {missing}: nothing judges its volts there; read the window off its label or data sheet", device.name);
-    Some(WINDOW.finding(Severity::Ask, &device.name, message).about(Thing::Device(i)))
+    let message = format!(
+        "{} has no {missing}: nothing judges its volts there; read the window off its label or data sheet",
+        device.name
+    );
+    Some(
+        WINDOW
+            .finding(Severity::Ask, &device.name, message)
+            .about(Thing::Device(i)),
+    )
 }
 
 impl Look<'_> {
@@ -105,11 +150,17 @@ impl Look<'_> {
         if !device.draw.is_empty() || device.on.is_some() {
             return false;
         }
-        let mut runs = self.site.runs.iter().filter(|r| r.from == End::Device(i) || r.to == End::Device(i)).peekable();
+        let mut runs = self
+            .site
+            .runs
+            .iter()
+            .filter(|r| r.from == End::Device(i) || r.to == End::Device(i))
+            .peekable();
         runs.peek().is_some()
             && runs.all(|r| {
                 let c = r.carries;
-                (c.supervised || c.contact) && !(c.power || c.wiegand || c.rs485 || c.data || c.ethernet || c.bond)
+                (c.supervised || c.contact)
+                    && !(c.power || c.wiegand || c.rs485 || c.data || c.ethernet || c.bond)
             })
     }
 }

@@ -15,7 +15,11 @@ pub fn volts_along(site: &Site, results: &Results, row: &Row, end: End) -> Optio
     let mut text = format!("{open:.2} V");
     let own = supply.resistance.map_or(0.0, Measure::base);
     if own > 0.0 {
-        text += &format!(" - {} {:.3} A x {own:.3} ohm", supply.name, working.amps.base());
+        text += &format!(
+            " - {} {:.3} A x {own:.3} ohm",
+            supply.name,
+            working.amps.base()
+        );
     }
     let mut sum = open - own * working.amps.base();
     for (run, _) in results.ways.way_to(end) {
@@ -30,9 +34,15 @@ pub fn volts_along(site: &Site, results: &Results, row: &Row, end: End) -> Optio
         let flow = results.run(site, row, i)?;
         let (plus, minus) = (flow.plus_drop?.base(), flow.minus_drop?.base());
         // A run that stands the other way round on this path adds its drops.
-        let forward = results.ways.way_to(site.runs[i].to).len() > results.ways.way_to(site.runs[i].from).len();
+        let forward = results.ways.way_to(site.runs[i].to).len()
+            > results.ways.way_to(site.runs[i].from).len();
         let sign = if forward { 1.0 } else { -1.0 };
-        text += &format!(" - {} ({:.3} + {:.3}) V", site.runs[i].name, sign * plus, sign * minus);
+        text += &format!(
+            " - {} ({:.3} + {:.3}) V",
+            site.runs[i].name,
+            sign * plus,
+            sign * minus
+        );
         sum -= sign * (plus + minus);
     }
     Some(format!("{text} = {sum:.3} V"))

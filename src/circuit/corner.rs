@@ -36,7 +36,9 @@ impl Corner {
         match self {
             Self::Nominal => supply.voltage,
             Self::Low => supply.lowest.unwrap_or(supply.voltage * (1.0 - tolerance)),
-            Self::High | Self::Heavy => supply.highest.unwrap_or(supply.voltage * (1.0 + tolerance)),
+            Self::High | Self::Heavy => {
+                supply.highest.unwrap_or(supply.voltage * (1.0 + tolerance))
+            }
         }
     }
 
@@ -85,9 +87,16 @@ pub fn cases(site: &Site) -> Vec<Case> {
         temperature: None,
     };
     let active = || (0..site.devices.len()).map(|i| (i, "active".to_owned()));
-    let mut cases =
-        vec![case("all idle".into(), Vec::new()), case("all active".into(), active().collect())];
-    let states_inrush = |i: &usize| site.devices[*i].draw.iter().any(|(state, _)| state == "inrush");
+    let mut cases = vec![
+        case("all idle".into(), Vec::new()),
+        case("all active".into(), active().collect()),
+    ];
+    let states_inrush = |i: &usize| {
+        site.devices[*i]
+            .draw
+            .iter()
+            .any(|(state, _)| state == "inrush")
+    };
     let inrushes: Vec<usize> = (0..site.devices.len()).filter(states_inrush).collect();
     if inrushes.len() <= MOST_INRUSHES {
         for i in inrushes {

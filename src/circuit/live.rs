@@ -38,10 +38,14 @@ impl Live {
         }
         let conductor: Vec<NodeId> = joined.roots();
         let at = |pair: Pair| pair.map(|n| conductor[n as usize]);
-        let feeding: HashMap<usize, Pair> =
-            circuit.feeds.iter().map(|f| (f.source, [f.plus, f.minus])).collect();
-        let mut supplies: Vec<bool> =
-            (0..circuit.sources.len()).map(|i| !feeding.contains_key(&i)).collect();
+        let feeding: HashMap<usize, Pair> = circuit
+            .feeds
+            .iter()
+            .map(|f| (f.source, [f.plus, f.minus]))
+            .collect();
+        let mut supplies: Vec<bool> = (0..circuit.sources.len())
+            .map(|i| !feeding.contains_key(&i))
+            .collect();
         let mut reach = Reach::default();
         for i in (0..supplies.len()).filter(|i| supplies[*i]) {
             reach.add(at(terminals.supplies[i]));
@@ -63,8 +67,16 @@ impl Live {
             }
         }
         Self {
-            devices: terminals.devices.iter().map(|p| reach.holds(at(*p))).collect(),
-            junctions: terminals.junctions.iter().map(|p| reach.holds(at(*p))).collect(),
+            devices: terminals
+                .devices
+                .iter()
+                .map(|p| reach.holds(at(*p)))
+                .collect(),
+            junctions: terminals
+                .junctions
+                .iter()
+                .map(|p| reach.holds(at(*p)))
+                .collect(),
             island: joined.roots(),
             open,
             supplies,

@@ -8,7 +8,9 @@ use crate::circuit::wire::Terminals;
 use crate::circuit::{Branch, Circuit, Feed, Law, Load, NodeId, Source};
 use crate::site::{Case, DeviceRef, Leg, Part, Run, ShieldBond, Site, Throw, Tie};
 use crate::tables;
-use crate::units::{Draw, ElectricalResistance, LinearResistance, Measure, ThermodynamicTemperature};
+use crate::units::{
+    Draw, ElectricalResistance, LinearResistance, Measure, ThermodynamicTemperature,
+};
 
 /// Least resistance of a leg.
 const LEAST_OHM: f64 = 1e-6;
@@ -54,7 +56,10 @@ impl Template {
     pub fn of(site: &Site) -> Self {
         let terminals = Terminals::of(site);
         let mut t = Self {
-            base: Circuit { nodes: terminals.count, ..Circuit::default() },
+            base: Circuit {
+                nodes: terminals.count,
+                ..Circuit::default()
+            },
             terminals,
             runs: Vec::with_capacity(site.runs.len()),
             outputs: Vec::new(),
@@ -66,7 +71,11 @@ impl Template {
         t.supplies(site);
         for (i, device) in site.devices.iter().enumerate() {
             let [plus, minus] = t.terminals.devices[i];
-            t.base.loads.push(Load { plus, minus, law: Law::Off });
+            t.base.loads.push(Load {
+                plus,
+                minus,
+                law: Law::Off,
+            });
             if let Tie::Through(ohms) = device.tie {
                 let common = t.terminals.commons[i];
                 t.branch(common, minus, ohms.base().max(LEAST_OHM));
@@ -74,7 +83,9 @@ impl Template {
         }
         for i in 0..t.terminals.parts.len() {
             let (part, from, to) = t.terminals.parts[i];
-            let ohms = part_resistance(site, part).map_or(0.0, Measure::base).max(LEAST_OHM);
+            let ohms = part_resistance(site, part)
+                .map_or(0.0, Measure::base)
+                .max(LEAST_OHM);
             let branch = t.branch(from, to, ohms);
             t.parts.push((part, branch));
         }
@@ -92,7 +103,11 @@ impl Template {
     }
 
     fn branch(&mut self, from: NodeId, to: NodeId, resistance_ohm: f64) -> BranchId {
-        self.base.branches.push(Branch { from, to, resistance_ohm });
+        self.base.branches.push(Branch {
+            from,
+            to,
+            resistance_ohm,
+        });
         self.base.branches.len() - 1
     }
 
@@ -100,13 +115,24 @@ impl Template {
         for (i, supply) in site.supplies.iter().enumerate() {
             let [plus, minus] = self.terminals.supplies[i];
             let resistance_ohm = supply.resistance.map_or(0.0, Measure::base);
-            self.base.sources.push(Source { plus, minus, volts_v: 0.0, resistance_ohm, live: true });
+            self.base.sources.push(Source {
+                plus,
+                minus,
+                volts_v: 0.0,
+                resistance_ohm,
+                live: true,
+            });
             if let Some(DeviceRef(d)) = supply.fed_by {
                 let [plus, minus] = self.terminals.devices[d];
                 let efficiency = supply.efficiency.map_or(1.0, |e| e.value);
                 self.fed_supply.push(i);
                 self.feeders.push(d);
-                self.base.feeds.push(Feed { source: i, plus, minus, efficiency });
+                self.base.feeds.push(Feed {
+                    source: i,
+                    plus,
+                    minus,
+                    efficiency,
+                });
             }
             let mut outputs = Vec::new();
             for (o, output) in supply.outputs.iter().enumerate() {
@@ -133,7 +159,10 @@ impl Template {
                 branches.minus = Some(self.branch(from[1], to[1], f64::INFINITY));
             }
         }
-        let commons = (self.terminals.common(run.from), self.terminals.common(run.to));
+        let commons = (
+            self.terminals.common(run.from),
+            self.terminals.common(run.to),
+        );
         if run.common && !run.carries.power {
             branches.common = Some(self.branch(commons.0, commons.1, f64::INFINITY));
         }
@@ -152,7 +181,10 @@ impl Template {
 
     /// The two ends of a branch.
     pub fn branch_ends(&self, branch: BranchId) -> (NodeId, NodeId) {
-        (self.base.branches[branch].from, self.base.branches[branch].to)
+        (
+            self.base.branches[branch].from,
+            self.base.branches[branch].to,
+        )
     }
 
     /// The branch of a part that some run passes.
@@ -166,7 +198,10 @@ impl Template {
         for (i, run) in site.runs.iter().enumerate() {
             if !run.fitted && !case.fitted.contains(&i) {
                 let b = &self.runs[i];
-                [b.plus, b.minus, b.common, b.shield].into_iter().flatten().for_each(|b| open[b] = true);
+                [b.plus, b.minus, b.common, b.shield]
+                    .into_iter()
+                    .flatten()
+                    .for_each(|b| open[b] = true);
             }
         }
         for (run, leg) in &case.broken {
@@ -181,8 +216,11 @@ impl Template {
                 open[branch] = true;
             }
         }
-        let pulled: HashMap<(usize, usize), bool> =
-            case.relays.iter().map(|(d, r, pulled)| ((*d, *r), *pulled)).collect();
+        let pulled: HashMap<(usize, usize), bool> = case
+            .relays
+            .iter()
+            .map(|(d, r, pulled)| ((*d, *r), *pulled))
+            .collect();
         for (part, branch) in &self.parts {
             if let Part::Contact(d, r, throw) = part
                 && let Some(pulled) = pulled.get(&(*d, *r))
@@ -200,7 +238,12 @@ impl Template {
         for (i, run) in site.runs.iter().enumerate() {
             let ohms = Legs::of(site, run, corner.temperature(site, run, case), &mut known);
             let b = &self.runs[i];
-            let values = [(b.plus, ohms.plus), (b.minus, ohms.minus), (b.common, ohms.single), (b.shield, ohms.shield)];
+            let values = [
+                (b.plus, ohms.plus),
+                (b.minus, ohms.minus),
+                (b.common, ohms.single),
+                (b.shield, ohms.shield),
+            ];
             for (branch, ohm) in values {
                 if let Some(branch) = branch {
                     circuit.branches[branch].resistance_ohm = ohm.max(LEAST_OHM);
@@ -223,7 +266,11 @@ impl Template {
             .zip(states(site, case))
             .zip(circuit.loads.iter_mut().zip(&live.devices))
         {
-            load.law = if *on { law(device.draw_in(state), factor) } else { Law::Off };
+            load.law = if *on {
+                law(device.draw_in(state), factor)
+            } else {
+                Law::Off
+            };
         }
         circuit
     }
@@ -250,9 +297,11 @@ fn part_resistance(site: &Site, part: Part) -> Option<ElectricalResistance> {
 
 /// Resistance per length of one conductor of a cable at a temperature.
 pub fn per_length(site: &Site, run: &Run, at: ThermodynamicTemperature) -> LinearResistance {
-    let Some(cable) = run.cable(site) else { return LinearResistance::from_base(0.0) };
+    let Some(cable) = run.cable(site) else {
+        return LinearResistance::from_base(0.0);
+    };
     cable.resistance.map_or_else(
-        || tables::resistance_per_length(cable.size, cable.material, cable.stranding, at),
+        || tables::ohms(cable.size, cable.material, cable.stranding, at),
         |stated| tables::at_temperature(stated, cable.material, cable.resistance_at, at),
     )
 }
@@ -271,13 +320,22 @@ type Known = HashMap<(usize, u64), f64>;
 impl Legs {
     fn of(site: &Site, run: &Run, at: ThermodynamicTemperature, known: &mut Known) -> Self {
         let length = run.length.base();
-        let shield = run.shield_resistance.map_or(f64::INFINITY, |r| r.base() * length);
+        let shield = run
+            .shield_resistance
+            .map_or(f64::INFINITY, |r| r.base() * length);
         if let Some(stated) = run.resistance {
             let ohms = stated.base();
-            return Self { plus: ohms, minus: ohms, single: ohms, shield };
+            return Self {
+                plus: ohms,
+                minus: ohms,
+                single: ohms,
+                shield,
+            };
         }
         let key = (run.cable.map_or(usize::MAX, |c| c.0), at.base().to_bits());
-        let per_metre = *known.entry(key).or_insert_with(|| per_length(site, run, at).base());
+        let per_metre = *known
+            .entry(key)
+            .or_insert_with(|| per_length(site, run, at).base());
         let one = per_metre * length;
         let splice = run.splice.unwrap_or(site.design.splice).base();
         let splices = f64::from(run.splices) * splice;

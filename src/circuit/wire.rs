@@ -57,14 +57,34 @@ impl Terminals {
             earths: site.earths.iter().map(|_| nodes.add()).collect(),
             ..Self::default()
         };
-        t.outputs =
-            site.supplies.iter().map(|s| s.outputs.iter().map(|_| nodes.add()).collect()).collect();
-        t.commons = (0..site.devices.len())
-            .map(|i| if site.devices[i].tie == Tie::Joined { t.devices[i][1] } else { nodes.add() })
+        t.outputs = site
+            .supplies
+            .iter()
+            .map(|s| s.outputs.iter().map(|_| nodes.add()).collect())
             .collect();
-        let earthed = site.supplies.iter().zip(&t.supplies).map(|(s, n)| (s.negative_earthed, n[1]));
-        let earthed = earthed.chain(site.devices.iter().zip(&t.devices).map(|(d, n)| (d.negative_earthed, n[1])));
-        t.earth_terminals = earthed.map(|(tied, minus)| if tied { minus } else { nodes.add() }).collect();
+        t.commons = (0..site.devices.len())
+            .map(|i| {
+                if site.devices[i].tie == Tie::Joined {
+                    t.devices[i][1]
+                } else {
+                    nodes.add()
+                }
+            })
+            .collect();
+        let earthed = site
+            .supplies
+            .iter()
+            .zip(&t.supplies)
+            .map(|(s, n)| (s.negative_earthed, n[1]));
+        let earthed = earthed.chain(
+            site.devices
+                .iter()
+                .zip(&t.devices)
+                .map(|(d, n)| (d.negative_earthed, n[1])),
+        );
+        t.earth_terminals = earthed
+            .map(|(tied, minus)| if tied { minus } else { nodes.add() })
+            .collect();
         t.remote = nodes.add();
         t.join_places(site, &mut nodes);
         t.join_parts(site, &mut nodes);
@@ -122,10 +142,18 @@ impl Terminals {
             }
             *id = number[root];
         };
-        let pairs = self.supplies.iter_mut().chain(&mut self.devices).chain(&mut self.junctions);
+        let pairs = self
+            .supplies
+            .iter_mut()
+            .chain(&mut self.devices)
+            .chain(&mut self.junctions);
         pairs.flatten().for_each(&mut small);
         self.outputs.iter_mut().flatten().for_each(&mut small);
-        self.commons.iter_mut().chain(&mut self.earths).chain(&mut self.earth_terminals).for_each(&mut small);
+        self.commons
+            .iter_mut()
+            .chain(&mut self.earths)
+            .chain(&mut self.earth_terminals)
+            .for_each(&mut small);
         small(&mut self.remote);
         for (_, a, b) in &mut self.parts {
             small(a);

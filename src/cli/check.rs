@@ -39,7 +39,11 @@ pub(crate) fn check(sites: &[PathBuf], json: bool) -> anyhow::Result<End> {
             writeln!(out, "{}", report::json(&file, &site, &study, &fixes)?)
         } else {
             let gap = if i > 0 { "\n" } else { "" };
-            write!(out, "{gap}{}", painted(&report::text(&clean(&file), &site, &study, &fixes), colour))
+            write!(
+                out,
+                "{gap}{}",
+                painted(&report::text(&clean(&file), &site, &study, &fixes), colour)
+            )
         };
         match written.and_then(|()| out.flush()) {
             Ok(()) => {}
@@ -55,8 +59,20 @@ pub(crate) fn check(sites: &[PathBuf], json: bool) -> anyhow::Result<End> {
 
 /// The fixes of the gravest findings.
 fn tried(site: &Site, study: &Study, solver: &mut Solver) -> Vec<Vec<Fix>> {
-    let grave = study.findings.iter().take(MOST_FIXED).take_while(|j| j.finding.severity < Severity::Note);
-    grave.map(|j| if j.counts() { study::fixes(site, study, &j.finding, solver) } else { Vec::new() }).collect()
+    let grave = study
+        .findings
+        .iter()
+        .take(MOST_FIXED)
+        .take_while(|j| j.finding.severity < Severity::Note);
+    grave
+        .map(|j| {
+            if j.counts() {
+                study::fixes(site, study, &j.finding, solver)
+            } else {
+                Vec::new()
+            }
+        })
+        .collect()
 }
 
 /// The pieces in a row, with colours where they are wanted.

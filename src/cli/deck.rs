@@ -19,18 +19,32 @@ pub(crate) fn deck(path: &Path, case: &str, corner: &str) -> anyhow::Result<End>
         Err(why) => return Ok(why),
     };
     let results = Results::of(&site, &mut Solver::new());
-    let Some(corner) = Corner::ALL.into_iter().find(|c| c.as_str() == corner.to_lowercase()) else {
-        eprintln!("error: there is no corner '{}'; allowed: nominal, low, high, heavy", clean(corner));
+    let Some(corner) = Corner::ALL
+        .into_iter()
+        .find(|c| c.as_str() == corner.to_lowercase())
+    else {
+        eprintln!(
+            "error: there is no corner '{}'; allowed: nominal, low, high, heavy",
+            clean(corner)
+        );
         return Ok(End::Unusable);
     };
     let names: Vec<&str> = results.cases.iter().map(|c| c.name.as_str()).collect();
     let Some(case) = by_start(&names, case) else {
-        eprintln!("error: no case, or more than one, starts with '{}'; cases: {}", clean(case), clean(&names.join(", ")));
+        eprintln!(
+            "error: no case, or more than one, starts with '{}'; cases: {}",
+            clean(case),
+            clean(&names.join(", "))
+        );
         return Ok(End::Unusable);
     };
-    let Some(row) = results.row(case, corner) else { return Ok(End::Unusable) };
+    let Some(row) = results.row(case, corner) else {
+        return Ok(End::Unusable);
+    };
     if row.solution().is_none() {
-        eprintln!("warning: this case has no operating point in this corner; a simulator will not find one either");
+        eprintln!(
+            "warning: this case has no operating point in this corner; a simulator will not find one either"
+        );
     }
     match io::stdout().write_all(report::deck(&site, &results, row).as_bytes()) {
         Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {

@@ -86,7 +86,11 @@ pub fn run() -> anyhow::Result<End> {
         Ok(call) => call,
         Err(error) => {
             error.print().ok();
-            return Ok(if error.use_stderr() { End::Unusable } else { End::Clean });
+            return Ok(if error.use_stderr() {
+                End::Unusable
+            } else {
+                End::Clean
+            });
         }
     };
     match call.verb {
@@ -110,7 +114,10 @@ fn text_of(path: &Path) -> Result<String, End> {
             End::Unusable
         }
         store::ReadError::TooLarge => {
-            eprintln!("error: {shown} is larger than {} MiB, more than any site file", site::MAX_BYTES >> 20);
+            eprintln!(
+                "error: {shown} is larger than {} MiB, more than any site file",
+                site::MAX_BYTES >> 20
+            );
             End::Unusable
         }
     })
@@ -121,7 +128,10 @@ fn site_of(path: &Path) -> Result<Site, End> {
     let text = text_of(path)?;
     site::read(&text).map_err(|errors| {
         let colour = colour_on(&std::io::stderr());
-        eprint!("{}", diagnostic::render(&errors, &path.display().to_string(), &text, colour));
+        eprint!(
+            "{}",
+            diagnostic::render(&errors, &path.display().to_string(), &text, colour)
+        );
         End::Unusable
     })
 }

@@ -75,6 +75,35 @@ pub struct InputError {
 }
 
 impl InputError {
+    /// Makes an error about a stretch of the file, or about the file as a whole.
+    pub fn new(place: Option<std::ops::Range<usize>>, message: impl Into<String>) -> Self {
+        let place = place.map(Span::from);
+        Self {
+            place,
+            ..Self::of_file(message)
+        }
+    }
+
+    /// Adds a line about what is allowed.
+    pub fn allow(&mut self, line: impl Into<String>) -> &mut Self {
+        self.lines.push(line.into());
+        self
+    }
+
+    /// Sets the hint to the nearest spelling, if there is one.
+    pub fn suggest(&mut self, nearest: Option<String>) -> &mut Self {
+        self.hint = nearest
+            .map(|word| format!("did you mean '{word}'?"))
+            .or(self.hint.take());
+        self
+    }
+
+    /// Sets the hint, if there is one.
+    pub fn advise(&mut self, hint: Option<String>) -> &mut Self {
+        self.hint = hint.or(self.hint.take());
+        self
+    }
+
     /// Makes an error about a stretch of the file.
     pub fn at(place: impl Into<Span>, message: impl Into<String>) -> Self {
         Self {

@@ -15,7 +15,12 @@ pub fn deck(site: &Site, results: &Results, row: &Row) -> String {
     let case = &results.cases[row.case];
     let live = &results.live[row.case];
     let circuit = results.template.circuit(site, case, row.corner, live);
-    let mut out = format!("* {}: case {}, corner {}\n", one_line(&site.name), one_line(&case.name), row.corner.as_str());
+    let mut out = format!(
+        "* {}: case {}, corner {}\n",
+        one_line(&site.name),
+        one_line(&case.name),
+        row.corner.as_str()
+    );
     network(&circuit, &live.island, &mut out);
     for (i, load) in circuit.loads.iter().enumerate() {
         let volts = row.solution().map(|s| s.load_v[i]);
@@ -25,7 +30,14 @@ pub fn deck(site: &Site, results: &Results, row: &Row) -> String {
         let source = &circuit.sources[feed.source];
         if source.live {
             let (p, m) = (feed.plus, feed.minus);
-            let _ = writeln!(out, "BF{i} n{p} n{m} I = -I(VS{s}) * V(n{},n{}) / {:e} / V(n{p},n{m})", source.plus, source.minus, feed.efficiency, s = feed.source);
+            let _ = writeln!(
+                out,
+                "BF{i} n{p} n{m} I = -I(VS{s}) * V(n{},n{}) / {:e} / V(n{p},n{m})",
+                source.plus,
+                source.minus,
+                feed.efficiency,
+                s = feed.source
+            );
         }
     }
     if let Some(solution) = row.solution() {
@@ -38,7 +50,11 @@ pub fn deck(site: &Site, results: &Results, row: &Row) -> String {
         let [p, m] = results.template.terminals.devices[i];
         let name = identifier(&device.name);
         let reached = live.devices[i];
-        let value = if reached && p != m { format!("v(n{p}) - v(n{m})") } else { format!("0 * v(n{p})") };
+        let value = if reached && p != m {
+            format!("v(n{p}) - v(n{m})")
+        } else {
+            format!("0 * v(n{p})")
+        };
         let _ = writeln!(out, "let v_{name} = {value}\nprint v_{name}");
     }
     out += "quit\n.endc\n.end\n";
@@ -47,7 +63,15 @@ pub fn deck(site: &Site, results: &Results, row: &Row) -> String {
 
 /// A name in which every character but letters and digits is `_`.
 pub fn identifier(name: &str) -> String {
-    name.chars().map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '_' }).collect()
+    name.chars()
+        .map(|c| {
+            if c.is_ascii_alphanumeric() {
+                c.to_ascii_lowercase()
+            } else {
+                '_'
+            }
+        })
+        .collect()
 }
 
 fn one_line(text: &str) -> String {
@@ -55,12 +79,24 @@ fn one_line(text: &str) -> String {
 }
 
 fn network(circuit: &Circuit, island: &[u32], out: &mut String) {
-    for (i, b) in circuit.branches.iter().enumerate().filter(|(_, b)| b.resistance_ohm.is_finite() && b.from != b.to) {
+    for (i, b) in circuit
+        .branches
+        .iter()
+        .enumerate()
+        .filter(|(_, b)| b.resistance_ohm.is_finite() && b.from != b.to)
+    {
         let _ = writeln!(out, "R{i} n{} n{} {:e}", b.from, b.to, b.resistance_ohm);
     }
     for (i, s) in circuit.sources.iter().enumerate().filter(|(_, s)| s.live) {
         // The current of the voltage source is measured, and feeds need it.
-        let _ = writeln!(out, "VS{i} x{i} n{} {:e}\nRS{i} x{i} n{} {:e}", s.minus, s.volts_v, s.plus, s.resistance_ohm.max(1e-9));
+        let _ = writeln!(
+            out,
+            "VS{i} x{i} n{} {:e}\nRS{i} x{i} n{} {:e}",
+            s.minus,
+            s.volts_v,
+            s.plus,
+            s.resistance_ohm.max(1e-9)
+        );
     }
     // One node of each island is the reference.
     for (node, root) in island.iter().enumerate() {
@@ -78,7 +114,10 @@ fn load_lines(i: usize, (p, m): (u32, u32), law: Law, volts: Option<f64>, out: &
         Law::Power(watts) => {
             let floor = volts.map_or(1.0, |v| v * 0.9).max(1e-3);
             let slope = watts / floor / floor;
-            writeln!(out, "BL{i} n{p} n{m} I = V(n{p},n{m}) > {floor:e} ? {watts:e} / V(n{p},n{m}) : {slope:e} * V(n{p},n{m})")
+            writeln!(
+                out,
+                "BL{i} n{p} n{m} I = V(n{p},n{m}) > {floor:e} ? {watts:e} / V(n{p},n{m}) : {slope:e} * V(n{p},n{m})"
+            )
         }
     };
 }

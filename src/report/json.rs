@@ -122,15 +122,23 @@ struct FindingJson<'a> {
 ///
 /// # Errors
 /// Only where a number is not finite, which no result is.
-pub fn json(file: &str, site: &Site, study: &Study, fixes: &[Vec<Fix>]) -> Result<String, serde_json::Error> {
+pub fn json(
+    file: &str,
+    site: &Site,
+    study: &Study,
+    fixes: &[Vec<Fix>],
+) -> Result<String, serde_json::Error> {
     let ac = site.supplies.iter().any(|s| s.kind == SupplyKind::Ac);
     let findings = study.findings.iter().enumerate().map(|(i, judged)| {
-        let accepted = judged.accepted.map(|a| &site.accepted[a]).map(|a| AcceptedJson {
-            by: a.by.as_deref(),
-            why: a.why.as_deref(),
-            on: a.on.as_deref(),
-            value: a.value.as_deref(),
-        });
+        let accepted = judged
+            .accepted
+            .map(|a| &site.accepted[a])
+            .map(|a| AcceptedJson {
+                by: a.by.as_deref(),
+                why: a.why.as_deref(),
+                on: a.on.as_deref(),
+                value: a.value.as_deref(),
+            });
         let fixes = fixes.get(i).map_or(&[][..], Vec::as_slice);
         finding(study, &judged.finding, accepted, fixes)
     });
@@ -139,17 +147,31 @@ pub fn json(file: &str, site: &Site, study: &Study, fixes: &[Vec<Fix>]) -> Resul
         site: &site.name,
         file,
         verdict: study.verdict_word(),
-        cases: study.results.rows.iter().map(|row| case(site, study, row, ac)).collect(),
+        cases: study
+            .results
+            .rows
+            .iter()
+            .map(|row| case(site, study, row, ac))
+            .collect(),
         assumptions: study
             .assumptions
             .iter()
-            .map(|a| AssumptionJson { subject: &a.subject, key: a.key, value: &a.value })
+            .map(|a| AssumptionJson {
+                subject: &a.subject,
+                key: a.key,
+                value: &a.value,
+            })
             .collect(),
         findings: findings.collect(),
     })
 }
 
-fn finding<'a>(study: &'a Study, finding: &'a Finding, accepted: Option<AcceptedJson<'a>>, fixes: &'a [Fix]) -> FindingJson<'a> {
+fn finding<'a>(
+    study: &'a Study,
+    finding: &'a Finding,
+    accepted: Option<AcceptedJson<'a>>,
+    fixes: &'a [Fix],
+) -> FindingJson<'a> {
     FindingJson {
         code: finding.code,
         severity: finding.severity.as_str(),
@@ -178,7 +200,10 @@ fn amps(a: Option<ElectricCurrent>) -> Option<f64> {
 fn case<'a>(site: &'a Site, study: &'a Study, row: &'a Row, ac: bool) -> CaseJson<'a> {
     let results = &study.results;
     let states = results.states(site, row);
-    let va = |w: Option<Working>| w.filter(|_| ac).map(|w| (w.volts.base() * w.amps.base()).abs());
+    let va = |w: Option<Working>| {
+        w.filter(|_| ac)
+            .map(|w| (w.volts.base() * w.amps.base()).abs())
+    };
     CaseJson {
         name: &results.cases[row.case].name,
         corner: row.corner.as_str(),
@@ -215,9 +240,14 @@ fn case<'a>(site: &'a Site, study: &'a Study, row: &'a Row, ac: bool) -> CaseJso
             })
             .collect(),
         junctions: (0..site.junctions.len())
-            .map(|i| JunctionJson { id: &site.junctions[i].name, volts: volts(results.junction(row, i)) })
+            .map(|i| JunctionJson {
+                id: &site.junctions[i].name,
+                volts: volts(results.junction(row, i)),
+            })
             .collect(),
-        runs: (0..site.runs.len()).map(|i| run(&site.runs[i].name, results.run(site, row, i))).collect(),
+        runs: (0..site.runs.len())
+            .map(|i| run(&site.runs[i].name, results.run(site, row, i)))
+            .collect(),
         earths: (0..site.earths.len())
             .map(|i| EarthJson {
                 id: &site.earths[i].name,

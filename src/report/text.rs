@@ -36,33 +36,61 @@ pub fn badge(severity: Severity) -> &'static str {
 /// A site's volts and findings; control characters from the file are gone.
 pub fn text(file: &str, site: &Site, study: &Study, fixes: &[Vec<Fix>]) -> Pieces {
     let mut out = Vec::new();
-    let name = if site.name.is_empty() { file.to_owned() } else { format!("{} ({file})", site.name) };
+    let name = if site.name.is_empty() {
+        file.to_owned()
+    } else {
+        format!("{} ({file})", site.name)
+    };
     out.push((Tone::Strong, format!("{}\n", clean(&name))));
     let verdict = study.verdict_word().to_uppercase();
-    let counts: Vec<String> = [Severity::Stop, Severity::Fail, Severity::Warn, Severity::Ask]
-        .into_iter()
-        .filter(|s| study.count(*s) > 0)
-        .map(|s| format!("{} {}", study.count(s), s.as_str()))
-        .collect();
+    let counts: Vec<String> = [
+        Severity::Stop,
+        Severity::Fail,
+        Severity::Warn,
+        Severity::Ask,
+    ]
+    .into_iter()
+    .filter(|s| study.count(*s) > 0)
+    .map(|s| format!("{} {}", study.count(s), s.as_str()))
+    .collect();
     out.push((study.verdict.map_or(Tone::Plain, Tone::Severity), verdict));
-    let counts = if counts.is_empty() { String::new() } else { format!(": {}", counts.join(", ")) };
+    let counts = if counts.is_empty() {
+        String::new()
+    } else {
+        format!(": {}", counts.join(", "))
+    };
     out.push((Tone::Plain, format!("{counts}\n\n")));
     devices(site, study, &mut out);
     for (i, judged) in study.findings.iter().enumerate() {
         let fixes = fixes.get(i).map_or(&[][..], Vec::as_slice);
-        let accepted = judged.accepted.map(|a| site.accepted[a].by.clone().unwrap_or_default());
+        let accepted = judged
+            .accepted
+            .map(|a| site.accepted[a].by.clone().unwrap_or_default());
         finding(study, &judged.finding, accepted, fixes, &mut out);
     }
     if !study.assumptions.is_empty() {
-        out.push((Tone::Strong, "\nTaken for granted where the file is silent\n".into()));
+        out.push((
+            Tone::Strong,
+            "\nTaken for granted where the file is silent\n".into(),
+        ));
         for a in study.assumptions.iter().take(20) {
-            out.push((Tone::Plain, format!("  {} {} = {}\n", clean(&a.subject), a.key, clean(&a.value))));
+            out.push((
+                Tone::Plain,
+                format!("  {} {} = {}\n", clean(&a.subject), a.key, clean(&a.value)),
+            ));
         }
         if study.assumptions.len() > 20 {
-            out.push((Tone::Plain, format!("  and {} more\n", study.assumptions.len() - 20)));
+            out.push((
+                Tone::Plain,
+                format!("  and {} more\n", study.assumptions.len() - 20),
+            ));
         }
     }
-    let code = if site.code.is_empty() { "not stated".to_owned() } else { clean(&site.code) };
+    let code = if site.code.is_empty() {
+        "not stated".to_owned()
+    } else {
+        clean(&site.code)
+    };
     out.push((Tone::Plain, format!("\nCode on file: {code}. These figures help to plan; local code and a licensed person decide.\nIsolate and prove dead before opening an enclosure.\n")));
     out
 }
@@ -71,29 +99,59 @@ pub fn text(file: &str, site: &Site, study: &Study, fixes: &[Vec<Fix>]) -> Piece
 const MOST_LISTED: usize = 60;
 
 fn devices(site: &Site, study: &Study, out: &mut Pieces) {
-    let wide = site.devices.iter().map(|d| d.name.chars().count()).max().unwrap_or(6).clamp(6, 28);
-    out.push((Tone::Strong, format!("{:wide$}  {:>9}  {:>9}  {:>9}  worst case\n", "device", "least V", "lowest V", "most V")));
+    let wide = site
+        .devices
+        .iter()
+        .map(|d| d.name.chars().count())
+        .max()
+        .unwrap_or(6)
+        .clamp(6, 28);
+    out.push((
+        Tone::Strong,
+        format!(
+            "{:wide$}  {:>9}  {:>9}  {:>9}  worst case\n",
+            "device", "least V", "lowest V", "most V"
+        ),
+    ));
     for (i, device) in site.devices.iter().take(MOST_LISTED).enumerate() {
         let volts = |row: &&Row| {
             let live = study.results.live[row.case].devices[i];
-            study.results.device(row, i).filter(|_| live).map(|w| w.volts.base())
+            study
+                .results
+                .device(row, i)
+                .filter(|_| live)
+                .map(|w| w.volts.base())
         };
-        let all = || study.results.rows.iter().filter_map(|row| Some((volts(&row)?, row)));
+        let all = || {
+            study
+                .results
+                .rows
+                .iter()
+                .filter_map(|row| Some((volts(&row)?, row)))
+        };
         let least = all().min_by(|a, b| a.0.total_cmp(&b.0));
         let most = all().max_by(|a, b| a.0.total_cmp(&b.0));
-        let lowest = device.lowest.map_or_else(|| "?".into(), |v| format!("{:.2}", v.base()));
+        let lowest = device
+            .lowest
+            .map_or_else(|| "?".into(), |v| format!("{:.2}", v.base()));
         let line = match (least, most) {
             (Some((least, row)), Some((most, _))) => {
                 let place = place(study, Some(row.case), Some(row.corner));
                 format!("{least:>9.2}  {lowest:>9}  {most:>9.2}  {place}")
             }
-            _ => format!("{:>9}  {lowest:>9}  {:>9}  no supply, or no operating point", "-", "-"),
+            _ => format!(
+                "{:>9}  {lowest:>9}  {:>9}  no supply, or no operating point",
+                "-", "-"
+            ),
         };
         let name: String = clean(&device.name).chars().take(wide).collect();
         out.push((Tone::Plain, format!("{name:wide$}  {line}\n")));
     }
     if site.devices.len() > MOST_LISTED {
-        out.push((Tone::Plain, format!("and {} more devices\n", site.devices.len() - MOST_LISTED)));
+        out.push((
+            Tone::Plain,
+            format!("and {} more devices\n", site.devices.len() - MOST_LISTED),
+        ));
     }
     out.push((Tone::Plain, "\n".into()));
 }
@@ -108,8 +166,17 @@ pub fn place(study: &Study, case: Option<usize>, corner: Option<Corner>) -> Stri
     }
 }
 
-fn finding(study: &Study, finding: &Finding, accepted: Option<String>, fixes: &[Fix], out: &mut Pieces) {
-    out.push((Tone::Severity(finding.severity), badge(finding.severity).to_owned()));
+fn finding(
+    study: &Study,
+    finding: &Finding,
+    accepted: Option<String>,
+    fixes: &[Fix],
+    out: &mut Pieces,
+) {
+    out.push((
+        Tone::Severity(finding.severity),
+        badge(finding.severity).to_owned(),
+    ));
     let mut line = format!("  {}", clean(&finding.message));
     let place = place(study, finding.case, finding.corner);
     if !place.is_empty() {
@@ -118,10 +185,20 @@ fn finding(study: &Study, finding: &Finding, accepted: Option<String>, fixes: &[
     line += &format!("  ({})\n", finding.code);
     out.push((Tone::Plain, line));
     if let Some(by) = accepted {
-        out.push((Tone::Plain, format!("         accepted by {}\n", clean(&by))));
+        out.push((
+            Tone::Plain,
+            format!("         accepted by {}\n", clean(&by)),
+        ));
     }
     if finding.severity != Severity::Note {
-        out.push((Tone::Plain, format!("         {}\n         source: {}\n", clean(&finding.formula), clean(&finding.source))));
+        out.push((
+            Tone::Plain,
+            format!(
+                "         {}\n         source: {}\n",
+                clean(&finding.formula),
+                clean(&finding.source)
+            ),
+        ));
     }
     for fix in fixes {
         out.push((Tone::Plain, format!("         fix: {}\n", clean(&fix.text))));

@@ -5,9 +5,7 @@ mod near;
 
 pub use near::Ways;
 
-use crate::circuit::{
-    BranchId, Corner, Law, Live, NodeId, Pair, Template, cases, states,
-};
+use crate::circuit::{BranchId, Corner, Law, Live, NodeId, Pair, Template, cases, states};
 use crate::site::{Case, Site};
 use crate::solve::{Outcome, Solution, Solver};
 use crate::units::{ElectricCurrent, ElectricPotential, Measure, Power};
@@ -91,15 +89,28 @@ impl Results {
                 let circuit = template.circuit(site, case, corner, &live[i]);
                 let outcome = solver.solve(&circuit);
                 let laws = circuit.loads.iter().map(|load| load.law).collect();
-                rows.push(Row { case: i, corner, outcome, laws });
+                rows.push(Row {
+                    case: i,
+                    corner,
+                    outcome,
+                    laws,
+                });
             }
         }
-        Self { ways: Ways::of(site), cases, template, live, rows }
+        Self {
+            ways: Ways::of(site),
+            cases,
+            template,
+            live,
+            rows,
+        }
     }
 
     /// The row of a case and corner.
     pub fn row(&self, case: usize, corner: Corner) -> Option<&Row> {
-        self.rows.iter().find(|r| r.case == case && r.corner == corner)
+        self.rows
+            .iter()
+            .find(|r| r.case == case && r.corner == corner)
     }
 
     /// The state of each device in a row's case.
@@ -118,7 +129,10 @@ impl Results {
         if !self.live[row.case].supplies[i] {
             return Some(working(0.0, 0.0));
         }
-        Some(working(Self::across(solution, self.template.terminals.supplies[i]), solution.source_a[i]))
+        Some(working(
+            Self::across(solution, self.template.terminals.supplies[i]),
+            solution.source_a[i],
+        ))
     }
 
     /// A device: volts across it, amps and watts of its own draw and of what its supplies take.
@@ -134,7 +148,12 @@ impl Results {
 
     /// The feeds that a device supplies.
     pub fn fed_by(&self, device: usize) -> impl Iterator<Item = usize> {
-        self.template.feeders.iter().enumerate().filter(move |(_, d)| **d == device).map(|(f, _)| f)
+        self.template
+            .feeders
+            .iter()
+            .enumerate()
+            .filter(move |(_, d)| **d == device)
+            .map(|(f, _)| f)
     }
 
     /// A device's negative against that of its nearest supply.
@@ -151,7 +170,11 @@ impl Results {
     pub fn junction(&self, row: &Row, i: usize) -> Option<ElectricPotential> {
         let solution = row.solution()?;
         let reached = self.live[row.case].junctions[i];
-        Some(volts(if reached { Self::across(solution, self.template.terminals.junctions[i]) } else { 0.0 }))
+        Some(volts(if reached {
+            Self::across(solution, self.template.terminals.junctions[i])
+        } else {
+            0.0
+        }))
     }
 
     /// Current in a branch, counted as its ends stand.
@@ -178,7 +201,12 @@ impl Results {
             solution.branch_a[b] * fall(from, to)
         };
         flow.loss = Power::from_base(
-            [own.plus, own.minus, own.common, own.shield].into_iter().flatten().map(heat).sum::<f64>() + 0.0,
+            [own.plus, own.minus, own.common, own.shield]
+                .into_iter()
+                .flatten()
+                .map(heat)
+                .sum::<f64>()
+                + 0.0,
         );
         let closed = |b: Option<BranchId>| b.is_none_or(|b| !open[b]);
         if run.carries.bond {
@@ -188,9 +216,14 @@ impl Results {
             }
             return Some(flow);
         }
-        let whole = closed(own.plus) && closed(own.minus) && run.through.iter().all(|p| closed(self.template.part(*p)));
+        let whole = closed(own.plus)
+            && closed(own.minus)
+            && run.through.iter().all(|p| closed(self.template.part(*p)));
         if run.carries.power && whole {
-            let (from, to) = (self.template.terminals.pair(run.from), self.template.terminals.pair(run.to));
+            let (from, to) = (
+                self.template.terminals.pair(run.from),
+                self.template.terminals.pair(run.to),
+            );
             flow.plus_drop = Some(volts(fall(from[0], to[0])));
             if own.minus.is_some() {
                 flow.minus_drop = Some(volts(fall(to[1], from[1])));
@@ -202,9 +235,14 @@ impl Results {
 
     /// What is short where there is no operating point.
     pub fn shortfall(&self, site: &Site, row: &Row) -> Option<Shortfall> {
-        let Outcome::Unserved(unserved) = &row.outcome else { return None };
+        let Outcome::Unserved(unserved) = &row.outcome else {
+            return None;
+        };
         let draws = |i: &usize| {
-            !matches!(row.laws[*i], Law::Off) || self.fed_by(*i).any(|f| self.live[row.case].supplies[self.template.fed_supply[f]])
+            !matches!(row.laws[*i], Law::Off)
+                || self
+                    .fed_by(*i)
+                    .any(|f| self.live[row.case].supplies[self.template.fed_supply[f]])
         };
         let candidates: Vec<usize> = (0..site.devices.len()).filter(draws).collect();
         let windowed = candidates.iter().any(|i| site.devices[*i].lowest.is_some());
@@ -216,8 +254,13 @@ impl Results {
                 _ => v,
             }
         };
-        let device = candidates.into_iter().min_by(|a, b| share(*a).total_cmp(&share(*b)));
-        Some(Shortfall { device, served: unserved.served })
+        let device = candidates
+            .into_iter()
+            .min_by(|a, b| share(*a).total_cmp(&share(*b)));
+        Some(Shortfall {
+            device,
+            served: unserved.served,
+        })
     }
 }
 
@@ -240,5 +283,9 @@ fn amps(a: f64) -> ElectricCurrent {
 }
 
 fn working(volts_v: f64, amps_a: f64) -> Working {
-    Working { volts: volts(volts_v), amps: amps(amps_a), watts: Power::from_base(volts_v * amps_a + 0.0) }
+    Working {
+        volts: volts(volts_v),
+        amps: amps(amps_a),
+        watts: Power::from_base(volts_v * amps_a + 0.0),
+    }
 }

@@ -19,12 +19,18 @@ impl Ways {
     /// Finds the fewest power runs to a supply, ties by file order.
     pub(crate) fn of(site: &Site) -> Self {
         let (supplies, devices) = (site.supplies.len(), site.devices.len());
-        let mut ways = Self { supplies, devices, best: Vec::new(), towards: Vec::new() };
+        let mut ways = Self {
+            supplies,
+            devices,
+            best: Vec::new(),
+            towards: Vec::new(),
+        };
         let links = ways.links(site);
         ways.best = vec![None; links.len()];
         ways.towards = vec![None; links.len()];
-        let mut queue: BinaryHeap<_> =
-            (0..supplies).map(|i| Reverse((0_u32, i, i, usize::MAX, usize::MAX))).collect();
+        let mut queue: BinaryHeap<_> = (0..supplies)
+            .map(|i| Reverse((0_u32, i, i, usize::MAX, usize::MAX)))
+            .collect();
         while let Some(Reverse((runs, supply, at, from, run))) = queue.pop() {
             // The queue yields fewest runs first and then file order: the first to come is it.
             if ways.best[at].is_some() {
@@ -37,7 +43,13 @@ impl Ways {
             for (next, run) in &links[at] {
                 if ways.best[*next].is_none() {
                     let more = runs + u32::from(run.is_some());
-                    queue.push(Reverse((more, supply, *next, at, run.unwrap_or(usize::MAX))));
+                    queue.push(Reverse((
+                        more,
+                        supply,
+                        *next,
+                        at,
+                        run.unwrap_or(usize::MAX),
+                    )));
                 }
             }
         }
@@ -53,7 +65,12 @@ impl Ways {
                 links[b].push((a, run));
             }
         };
-        for (i, run) in site.runs.iter().enumerate().filter(|(_, r)| r.carries.power) {
+        for (i, run) in site
+            .runs
+            .iter()
+            .enumerate()
+            .filter(|(_, r)| r.carries.power)
+        {
             link(self.index(run.from), self.index(run.to), Some(i));
         }
         for (i, supply) in site.supplies.iter().enumerate() {
@@ -63,7 +80,11 @@ impl Ways {
             link(Some(s + i), device.on.and_then(|on| self.index(on)), None);
         }
         for (i, junction) in site.junctions.iter().enumerate() {
-            link(Some(s + d + i), junction.on.and_then(|on| self.index(on)), None);
+            link(
+                Some(s + d + i),
+                junction.on.and_then(|on| self.index(on)),
+                None,
+            );
         }
         links
     }
@@ -93,7 +114,9 @@ impl Ways {
 
     /// The runs from the nearest supply to an end, and what each leads to, from the supply on.
     pub fn way_to(&self, end: End) -> Vec<(Option<usize>, Thing)> {
-        let Some(mut at) = self.index(end) else { return Vec::new() };
+        let Some(mut at) = self.index(end) else {
+            return Vec::new();
+        };
         let mut way = Vec::new();
         while let Some((run, from)) = self.towards[at] {
             way.push((run, self.thing(at)));

@@ -33,7 +33,11 @@ pub enum Edit {
 impl Edit {
     /// Sets one key of a thing.
     pub fn set(kind: &str, name: &str, key: &str, text: &str) -> Self {
-        Self::Set { table: vec![kind.into(), name.into()], key: key.into(), text: text.into() }
+        Self::Set {
+            table: vec![kind.into(), name.into()],
+            key: key.into(),
+            text: text.into(),
+        }
     }
 
     /// The table that the edit touches.
@@ -45,8 +49,18 @@ impl Edit {
 
     /// What the edit does, in a few words.
     pub fn describe(&self) -> String {
-        let name = self.table().iter().skip(1).cloned().collect::<Vec<_>>().join(".");
-        let name = if name.is_empty() { self.table().join(".") } else { name };
+        let name = self
+            .table()
+            .iter()
+            .skip(1)
+            .cloned()
+            .collect::<Vec<_>>()
+            .join(".");
+        let name = if name.is_empty() {
+            self.table().join(".")
+        } else {
+            name
+        };
         match self {
             Self::Set { key, text, .. } if text.is_empty() => format!("{name}: {key} taken out"),
             Self::Set { key, text, .. } => format!("{name}: {key} {text}"),
@@ -98,7 +112,11 @@ impl Edit {
 
 /// What a key of a table holds, by the path of the table.
 fn field_of(table: &[String], key: &str) -> Option<&'static Field> {
-    let words: Vec<&str> = table.iter().map(String::as_str).chain(key.split('.')).collect();
+    let words: Vec<&str> = table
+        .iter()
+        .map(String::as_str)
+        .chain(key.split('.'))
+        .collect();
     let fields = match words.as_slice() {
         ["supply", _, "output", ..] => fields::OUTPUT,
         ["device", _, "relay", ..] => fields::RELAY,
@@ -130,7 +148,12 @@ pub fn fields_of(kind: &str) -> &'static [Field] {
 
 /// The TOML value of a typed text.
 fn value(field: Option<&Field>, text: &str) -> Value {
-    let list = |text: &str| -> Array { text.split(',').map(str::trim).filter(|t| !t.is_empty()).collect() };
+    let list = |text: &str| -> Array {
+        text.split(',')
+            .map(str::trim)
+            .filter(|t| !t.is_empty())
+            .collect()
+    };
     match field.map(|f| f.holds) {
         Some(Holds::Flag) => match text {
             "true" | "yes" => true.into(),
@@ -140,7 +163,9 @@ fn value(field: Option<&Field>, text: &str) -> Value {
         Some(Holds::Count) => text.parse::<i64>().map_or_else(|_| text.into(), Into::into),
         Some(Holds::Number) => text.parse::<f64>().map_or_else(|_| text.into(), Into::into),
         Some(Holds::Choices(_) | Holds::References) if !text.contains(',') => text.into(),
-        Some(Holds::Choices(_) | Holds::References | Holds::Cables | Holds::Pair) => list(text).into(),
+        Some(Holds::Choices(_) | Holds::References | Holds::Cables | Holds::Pair) => {
+            list(text).into()
+        }
         _ => text.into(),
     }
 }

@@ -59,17 +59,41 @@ const PER_LENGTH: Holds = Holds::Quantity("ohm/kft", "ohm/km");
 
 /// Kinds of device.
 pub const DEVICE_KINDS: &[&str] = &[
-    "hub", "reader", "keypad", "electromagnetic lock", "electric strike", "operator", "photo eye",
-    "edge", "vehicle loop", "button", "door contact", "heater", "light", "camera", "intercom",
-    "panel", "controller", "node", "sensor", "router", "other",
+    "hub",
+    "reader",
+    "keypad",
+    "electromagnetic lock",
+    "electric strike",
+    "operator",
+    "photo eye",
+    "edge",
+    "vehicle loop",
+    "button",
+    "door contact",
+    "heater",
+    "light",
+    "camera",
+    "intercom",
+    "panel",
+    "controller",
+    "node",
+    "sensor",
+    "router",
+    "other",
 ];
 /// What a run may carry.
-pub const CARRIES: &[&str] =
-    &["power", "wiegand", "rs485", "data", "loop", "contact", "ethernet", "bond"];
+pub const CARRIES: &[&str] = &[
+    "power", "wiegand", "rs485", "data", "loop", "contact", "ethernet", "bond",
+];
 /// Where a run may lie.
 pub const ROUTES: &[&str] = &["indoor", "outdoor", "buried", "overhead"];
 /// Conductor materials.
-pub const MATERIALS: &[&str] = &["copper", "tinned copper", "copper-clad aluminum", "aluminum"];
+pub const MATERIALS: &[&str] = &[
+    "copper",
+    "tinned copper",
+    "copper-clad aluminum",
+    "aluminum",
+];
 /// Ways of stranding.
 pub const STRANDINGS: &[&str] = &["solid", "stranded", "fine"];
 
@@ -77,7 +101,11 @@ pub const STRANDINGS: &[&str] = &["solid", "stranded", "fine"];
 pub const TOP: &[Field] = &[
     field("format", Holds::Count, "number of the format, 1"),
     field("site", Holds::Table, "name, units, code edition, currency"),
-    field("design", Holds::Table, "temperatures and allowances of the whole site"),
+    field(
+        "design",
+        Holds::Table,
+        "temperatures and allowances of the whole site",
+    ),
     field("cable", Holds::Table, "cables of the site's own"),
     field("supply", Holds::Table, "supplies"),
     field("device", Holds::Table, "devices"),
@@ -87,7 +115,11 @@ pub const TOP: &[Field] = &[
     field("place", Holds::Table, "places with properties"),
     field("run", Holds::Table, "runs of cable"),
     field("case", Holds::Table, "what happens at once"),
-    field("exclusive", Holds::Table, "states that never stand together"),
+    field(
+        "exclusive",
+        Holds::Table,
+        "states that never stand together",
+    ),
     field("sizing", Holds::Table, "cables to choose from"),
     field("reading", Holds::Table, "readings taken on site"),
     field("accepted", Holds::Table, "findings that somebody accepted"),
@@ -96,19 +128,39 @@ pub const TOP: &[Field] = &[
 /// Keys of `[site]`.
 pub const SITE: &[Field] = &[
     field("name", Holds::Text, "title of the site"),
-    field("units", Holds::Choice(&["us", "si"]), "how results are shown"),
+    field(
+        "units",
+        Holds::Choice(&["us", "si"]),
+        "how results are shown",
+    ),
     field("code", Holds::Text, "code edition that cautions cite"),
     field("currency", Holds::Text, "currency of the prices"),
 ];
 
 /// Keys of `[design]`.
 pub const DESIGN: &[Field] = &[
-    field("temperature", DEGREES, "of conductors in the corner nominal"),
+    field(
+        "temperature",
+        DEGREES,
+        "of conductors in the corner nominal",
+    ),
     field("hot", DEGREES, "of conductors in the corner low"),
-    field("cold", DEGREES, "of conductors in the corners high and heavy"),
+    field(
+        "cold",
+        DEGREES,
+        "of conductors in the corners high and heavy",
+    ),
     field("draw_tolerance", PERCENT, "spread of draws, each way"),
-    field("reserve", PERCENT, "warn where volts are this close to lowest"),
-    field("spare", PERCENT, "warn where amps are this close to the rating"),
+    field(
+        "reserve",
+        PERCENT,
+        "warn where volts are this close to lowest",
+    ),
+    field(
+        "spare",
+        PERCENT,
+        "warn where amps are this close to the rating",
+    ),
     field("splice", OHMS, "one splice, in each leg that has it"),
     field("slack", LENGTH, "take-off only: per end of a run"),
     field("waste", PERCENT, "take-off only: share added"),
@@ -129,35 +181,87 @@ pub const CABLE: &[Field] = &[
     field("stranding", Holds::Choice(STRANDINGS), "of one conductor"),
     field("material", Holds::Choice(MATERIALS), "of one conductor"),
     field("shielded", Holds::Flag, "has a shield"),
-    field("resistance", PER_LENGTH, "of one conductor, instead of the table"),
-    field("resistance_at", DEGREES, "temperature of the stated resistance"),
-    field("reactance", PER_LENGTH, "ac only: of one conductor at 60 Hz"),
+    field(
+        "resistance",
+        PER_LENGTH,
+        "of one conductor, instead of the table",
+    ),
+    field(
+        "resistance_at",
+        DEGREES,
+        "temperature of the stated resistance",
+    ),
+    field(
+        "reactance",
+        PER_LENGTH,
+        "ac only: of one conductor at 60 Hz",
+    ),
     field("current", AMPS, "limit stated for one conductor"),
-    field("capacitance", Holds::Quantity("pF/ft", "pF/m"), "between conductors"),
+    field(
+        "capacitance",
+        Holds::Quantity("pF/ft", "pF/m"),
+        "between conductors",
+    ),
     field("diameter", Holds::Quantity("in", "mm"), "outside"),
-    field("rated", Holds::Choices(&["wet", "burial", "sunlight", "plenum", "riser"]), "what it is rated for"),
+    field(
+        "rated",
+        Holds::Choices(&["wet", "burial", "sunlight", "plenum", "riser"]),
+        "what it is rated for",
+    ),
     field("price", Holds::Quantity("/ft", "/m"), "per length"),
 ];
 
 /// Keys of `[supply.X]`.
 pub const SUPPLY: &[Field] = &[
     field("place", Holds::Text, "where it stands"),
-    field("kind", Holds::Choice(&["dc", "ac"]), "direct or alternating"),
+    field(
+        "kind",
+        Holds::Choice(&["dc", "ac"]),
+        "direct or alternating",
+    ),
     field("frequency", Holds::Quantity("Hz", "Hz"), "of an ac supply"),
     field("voltage", VOLTS, "with no load"),
     field("tolerance", PERCENT, "spread of the volts, each way"),
     field("lowest", VOLTS, "least volts, instead of the tolerance"),
     field("highest", VOLTS, "most volts, instead of the tolerance"),
     field("resistance", OHMS, "of the source itself"),
-    field("loaded", Holds::Pair, "volts and amps of one loaded reading, from which the resistance follows"),
+    field(
+        "loaded",
+        Holds::Pair,
+        "volts and amps of one loaded reading, from which the resistance follows",
+    ),
     field("current", AMPS, "rated, continuous"),
     field("peak", AMPS, "for inrush cases"),
-    field("class", Holds::Choice(&["class 2", "class 3"]), "power-limited class that it is listed as"),
-    field("negative_earthed", Holds::Flag, "its negative is tied to its earth terminal"),
-    field("fed_by", Holds::Reference, "the device whose output this is"),
-    field("efficiency", PERCENT, "share of that device's power that arrives"),
-    field("isolated", Holds::Flag, "with fed_by: its negative is its own"),
-    field("on", Holds::Reference, "sits on the terminals of another thing"),
+    field(
+        "class",
+        Holds::Choice(&["class 2", "class 3"]),
+        "power-limited class that it is listed as",
+    ),
+    field(
+        "negative_earthed",
+        Holds::Flag,
+        "its negative is tied to its earth terminal",
+    ),
+    field(
+        "fed_by",
+        Holds::Reference,
+        "the device whose output this is",
+    ),
+    field(
+        "efficiency",
+        PERCENT,
+        "share of that device's power that arrives",
+    ),
+    field(
+        "isolated",
+        Holds::Flag,
+        "with fed_by: its negative is its own",
+    ),
+    field(
+        "on",
+        Holds::Reference,
+        "sits on the terminals of another thing",
+    ),
     field("output", Holds::Table, "protected outputs"),
 ];
 
@@ -175,11 +279,27 @@ pub const DEVICE: &[Field] = &[
     field("lowest", VOLTS, "least volts at its own terminals"),
     field("highest", VOLTS, "most volts at its own terminals"),
     field("draw", Holds::Table, "what it draws by state"),
-    field("power_factor", Holds::Number, "of its VA and W draws, lagging"),
-    field("negative_earthed", Holds::Flag, "its negative is tied to its earth terminal"),
-    field("on", Holds::Reference, "sits on the terminals of another thing"),
+    field(
+        "power_factor",
+        Holds::Number,
+        "of its VA and W draws, lagging",
+    ),
+    field(
+        "negative_earthed",
+        Holds::Flag,
+        "its negative is tied to its earth terminal",
+    ),
+    field(
+        "on",
+        Holds::Reference,
+        "sits on the terminals of another thing",
+    ),
     field("relay", Holds::Table, "its relays"),
-    field("tie", OHMS, "between its data common and its negative; isolated where an isolator sits"),
+    field(
+        "tie",
+        OHMS,
+        "between its data common and its negative; isolated where an isolator sits",
+    ),
 ];
 
 /// Keys of `[device.X.relay.Y]`.
@@ -187,27 +307,43 @@ pub const RELAY: &[Field] = &[
     field("resistance", OHMS, "of the closed contact"),
     field("current", AMPS, "rated"),
     field("voltage", VOLTS, "rated"),
-    field("contact", Holds::Choice(&["changeover", "normally open", "normally closed"]), "kind of contact"),
+    field(
+        "contact",
+        Holds::Choice(&["changeover", "normally open", "normally closed"]),
+        "kind of contact",
+    ),
 ];
 
 /// Keys of `[junction.X]`.
 pub const JUNCTION: &[Field] = &[
     field("place", Holds::Text, "where it stands"),
-    field("on", Holds::Reference, "sits on the terminals of another thing"),
+    field(
+        "on",
+        Holds::Reference,
+        "sits on the terminals of another thing",
+    ),
 ];
 
 /// Keys of `[fuse.X]`.
 pub const FUSE: &[Field] = &[
     field("place", Holds::Text, "where it stands"),
     field("current", AMPS, "rated"),
-    field("kind", Holds::Choice(&["fuse", "breaker", "resettable", "electronic"]), "what it is"),
+    field(
+        "kind",
+        Holds::Choice(&["fuse", "breaker", "resettable", "electronic"]),
+        "what it is",
+    ),
     field("resistance", OHMS, "of the closed fuse"),
 ];
 
 /// Keys of `[earth.X]`.
 pub const EARTH: &[Field] = &[
     field("place", Holds::Text, "where it stands"),
-    field("kind", Holds::Choice(&["rod", "building", "bar", "metal"]), "what it is"),
+    field(
+        "kind",
+        Holds::Choice(&["rod", "building", "bar", "metal"]),
+        "what it is",
+    ),
     field("resistance", OHMS, "to remote earth"),
 ];
 
@@ -226,33 +362,64 @@ pub const RUN: &[Field] = &[
     field("resistance", OHMS, "each leg, instead of cable and length"),
     field("carries", Holds::Choices(CARRIES), "power, data and so on"),
     field("parallel", Holds::Count, "conductors per leg"),
-    field("minus_parallel", Holds::Count, "conductors in the negative leg; 0: none"),
-    field("through", Holds::References, "fuses and contacts in the positive leg"),
+    field(
+        "minus_parallel",
+        Holds::Count,
+        "conductors in the negative leg; 0: none",
+    ),
+    field(
+        "through",
+        Holds::References,
+        "fuses and contacts in the positive leg",
+    ),
     field("splices", Holds::Count, "in each leg"),
     field("splice", OHMS, "one of this run's splices"),
     field("common", Holds::Flag, "has a data common of its own"),
-    field("temperature", DEGREES, "of its conductors in the corner nominal"),
+    field(
+        "temperature",
+        DEGREES,
+        "of its conductors in the corner nominal",
+    ),
     field("hot", DEGREES, "of its conductors in the corner low"),
-    field("cold", DEGREES, "of its conductors in the corners high and heavy"),
+    field(
+        "cold",
+        DEGREES,
+        "of its conductors in the corners high and heavy",
+    ),
     field("route", Holds::Choice(ROUTES), "where it lies"),
     field("raceway", Holds::Text, "raceway in which it lies"),
     field("fitted", Holds::Flag, "false: drawn, not connected"),
-    field("shield", Holds::Choice(&["from", "to", "both", "none"]), "where the shield is bonded"),
+    field(
+        "shield",
+        Holds::Choice(&["from", "to", "both", "none"]),
+        "where the shield is bonded",
+    ),
     field("shield_resistance", PER_LENGTH, "of the shield"),
     field("choices", Holds::Cables, "cables to choose from"),
 ];
 
 /// Keys of `[case.X]`.
 pub const CASE: &[Field] = &[
-    field("states", Holds::Table, "state of each device or relay that is not idle"),
+    field(
+        "states",
+        Holds::Table,
+        "state of each device or relay that is not idle",
+    ),
     field("broken", Holds::References, "conductors that are open"),
     field("fitted", Holds::References, "runs that this case connects"),
-    field("temperature", DEGREES, "replaces all conductor temperatures"),
+    field(
+        "temperature",
+        DEGREES,
+        "replaces all conductor temperatures",
+    ),
 ];
 
 /// Keys of `[[exclusive]]`.
-pub const EXCLUSIVE: &[Field] =
-    &[field("states", Holds::References, "device.state, never together")];
+pub const EXCLUSIVE: &[Field] = &[field(
+    "states",
+    Holds::References,
+    "device.state, never together",
+)];
 
 /// Keys of `[sizing]`.
 pub const SIZING: &[Field] = &[field("choices", Holds::Cables, "cables to choose from")];

@@ -31,8 +31,15 @@ pub(crate) fn nearest<'w>(found: &str, words: impl IntoIterator<Item = &'w str>)
     let found = found.to_lowercase();
     words
         .into_iter()
-        .map(|word| (strsim::damerau_levenshtein(&found, &word.to_lowercase()), word))
-        .filter(|(distance, word)| *distance <= 1 + word.chars().count().max(found.chars().count()) / 4)
+        .map(|word| {
+            (
+                strsim::damerau_levenshtein(&found, &word.to_lowercase()),
+                word,
+            )
+        })
+        .filter(|(distance, word)| {
+            *distance <= 1 + word.chars().count().max(found.chars().count()) / 4
+        })
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, word)| word.to_owned())
 }
@@ -40,19 +47,39 @@ pub(crate) fn nearest<'w>(found: &str, words: impl IntoIterator<Item = &'w str>)
 /// `a, b, c`, cut where the list is long.
 pub(crate) fn listed<'w>(words: impl IntoIterator<Item = &'w str>) -> String {
     let words: Vec<&str> = words.into_iter().collect();
-    let shown = words.iter().take(40).copied().collect::<Vec<_>>().join(", ");
-    if words.len() > 40 { format!("{shown} and {} more", words.len() - 40) } else { shown }
+    let shown = words
+        .iter()
+        .take(40)
+        .copied()
+        .collect::<Vec<_>>()
+        .join(", ");
+    if words.len() > 40 {
+        format!("{shown} and {} more", words.len() - 40)
+    } else {
+        shown
+    }
 }
 
 impl<'t, 'a> Form<'t, 'a> {
     /// A table of which only these keys are allowed.
-    pub(crate) fn new(table: &'t Table<'a>, title: impl Into<String>, fields: &[Field], mistakes: &mut Mistakes) -> Self {
-        let form = Self { table, title: title.into() };
+    pub(crate) fn new(
+        table: &'t Table<'a>,
+        title: impl Into<String>,
+        fields: &[Field],
+        mistakes: &mut Mistakes,
+    ) -> Self {
+        let form = Self {
+            table,
+            title: title.into(),
+        };
         for entry in &table.entries {
             if !fields.iter().any(|f| f.key == entry.key) {
                 let keys = || fields.iter().map(|f| f.key);
                 mistakes
-                    .add(&entry.key_place, format!("unknown key '{}' in [{}]", entry.key, form.title))
+                    .add(
+                        &entry.key_place,
+                        format!("unknown key '{}' in [{}]", entry.key, form.title),
+                    )
                     .allow(format!("allowed here: {}", listed(keys())))
                     .suggest(nearest(&entry.key, keys()));
             }
@@ -67,7 +94,10 @@ impl<'t, 'a> Form<'t, 'a> {
     /// Says that a key is missing.
     pub(crate) fn missing(&self, key: &str, example: &str, mistakes: &mut Mistakes) {
         mistakes
-            .add(&self.table.place, format!("[{}] has no '{key}'", self.title))
+            .add(
+                &self.table.place,
+                format!("[{}] has no '{key}'", self.title),
+            )
             .allow(format!("write {key} = {example}"));
     }
 
@@ -79,7 +109,10 @@ impl<'t, 'a> Form<'t, 'a> {
     /// A text that names something, with its place.
     pub(crate) fn placed(&self, key: &str, mistakes: &mut Mistakes) -> Option<(&'t str, Place)> {
         let entry = self.entry(key)?;
-        Some((text_of(&entry.value, key, mistakes)?, entry.value.place.clone()))
+        Some((
+            text_of(&entry.value, key, mistakes)?,
+            entry.value.place.clone(),
+        ))
     }
 
     /// An owned text.
@@ -93,7 +126,12 @@ impl<'t, 'a> Form<'t, 'a> {
     }
 
     /// What `read` makes of a text.
-    pub(crate) fn read_with<T>(&self, key: &str, mistakes: &mut Mistakes, read: impl Fn(&str) -> Result<T, units::ReadError>) -> Option<T> {
+    pub(crate) fn read_with<T>(
+        &self,
+        key: &str,
+        mistakes: &mut Mistakes,
+        read: impl Fn(&str) -> Result<T, units::ReadError>,
+    ) -> Option<T> {
         read_with(&self.entry(key)?.value, key, mistakes, read)
     }
 
@@ -104,13 +142,21 @@ impl<'t, 'a> Form<'t, 'a> {
             return Some(flag);
         }
         mistakes
-            .add(&value.place, format!("'{key}' is {}, not true or false", value.noun()))
+            .add(
+                &value.place,
+                format!("'{key}' is {}, not true or false", value.noun()),
+            )
             .allow("write true or false, without quotes");
         None
     }
 
     /// A whole number within limits.
-    pub(crate) fn count(&self, key: &str, limits: (u32, u32), mistakes: &mut Mistakes) -> Option<u32> {
+    pub(crate) fn count(
+        &self,
+        key: &str,
+        limits: (u32, u32),
+        mistakes: &mut Mistakes,
+    ) -> Option<u32> {
         let value = &self.entry(key)?.value;
         let (least, most) = limits;
         let found = match &value.kind {
@@ -125,7 +171,10 @@ impl<'t, 'a> Form<'t, 'a> {
             _ => value.noun().to_owned(),
         };
         mistakes
-            .add(&value.place, format!("'{key}' is {found}, not a whole number from {least} to {most}"))
+            .add(
+                &value.place,
+                format!("'{key}' is {found}, not a whole number from {least} to {most}"),
+            )
             .allow(format!("write {key} = {}", least.max(1)));
         None
     }
@@ -141,13 +190,21 @@ impl<'t, 'a> Form<'t, 'a> {
             return Some(n);
         }
         mistakes
-            .add(&value.place, format!("'{key}' is not a bare number over 0, up to 1"))
+            .add(
+                &value.place,
+                format!("'{key}' is not a bare number over 0, up to 1"),
+            )
             .allow(format!("write {key} = 0.8"));
         None
     }
 
     /// One of some words, as its index.
-    pub(crate) fn choice(&self, key: &str, words: &[&str], mistakes: &mut Mistakes) -> Option<usize> {
+    pub(crate) fn choice(
+        &self,
+        key: &str,
+        words: &[&str],
+        mistakes: &mut Mistakes,
+    ) -> Option<usize> {
         choice_of(&self.entry(key)?.value, key, words, mistakes)
     }
 
@@ -166,8 +223,14 @@ impl<'t, 'a> Form<'t, 'a> {
         let found = table_of(&entry.value);
         if found.is_none() {
             mistakes
-                .add(&entry.key_place, format!("'{key}' is {}, not a table", entry.value.noun()))
-                .allow(format!("write [{}.{key}...] and its keys below", self.title));
+                .add(
+                    &entry.key_place,
+                    format!("'{key}' is {}, not a table", entry.value.noun()),
+                )
+                .allow(format!(
+                    "write [{}.{key}...] and its keys below",
+                    self.title
+                ));
         }
         found
     }
@@ -182,10 +245,17 @@ pub(crate) fn table_of<'t, 'a>(value: &'t Value<'a>) -> Option<&'t Table<'a>> {
 }
 
 /// The text that a value is, free of control characters.
-pub(crate) fn text_of<'t>(value: &'t Value<'_>, key: &str, mistakes: &mut Mistakes) -> Option<&'t str> {
+pub(crate) fn text_of<'t>(
+    value: &'t Value<'_>,
+    key: &str,
+    mistakes: &mut Mistakes,
+) -> Option<&'t str> {
     let Kind::Text(text) = &value.kind else {
         mistakes
-            .add(&value.place, format!("'{key}' is {}, not text", value.noun()))
+            .add(
+                &value.place,
+                format!("'{key}' is {}, not text", value.noun()),
+            )
             .allow("write it in double quotes");
         return None;
     };
@@ -199,12 +269,21 @@ pub(crate) fn text_of<'t>(value: &'t Value<'_>, key: &str, mistakes: &mut Mistak
 }
 
 /// A value with its unit.
-pub(crate) fn quantity_of<Q: Measure>(value: &Value<'_>, key: &str, mistakes: &mut Mistakes) -> Option<Q> {
+pub(crate) fn quantity_of<Q: Measure>(
+    value: &Value<'_>,
+    key: &str,
+    mistakes: &mut Mistakes,
+) -> Option<Q> {
     read_with(value, key, mistakes, units::read::<Q>)
 }
 
 /// What `read` makes of the text that a value is; a bare number is told which units would do.
-pub(crate) fn read_with<T>(value: &Value<'_>, key: &str, mistakes: &mut Mistakes, read: impl Fn(&str) -> Result<T, units::ReadError>) -> Option<T> {
+pub(crate) fn read_with<T>(
+    value: &Value<'_>,
+    key: &str,
+    mistakes: &mut Mistakes,
+    read: impl Fn(&str) -> Result<T, units::ReadError>,
+) -> Option<T> {
     let text = match &value.kind {
         Kind::Number(number) => number.as_ref(),
         _ => text_of(value, key, mistakes)?,
@@ -220,14 +299,19 @@ pub(crate) fn read_with<T>(value: &Value<'_>, key: &str, mistakes: &mut Mistakes
         Err(error) => {
             mistakes
                 .add(&value.place, format!("'{key}': {error}"))
-                .suggest_text(error.hint());
+                .advise(error.hint());
             None
         }
     }
 }
 
 /// One of some words, as its index.
-pub(crate) fn choice_of(value: &Value<'_>, key: &str, words: &[&str], mistakes: &mut Mistakes) -> Option<usize> {
+pub(crate) fn choice_of(
+    value: &Value<'_>,
+    key: &str,
+    words: &[&str],
+    mistakes: &mut Mistakes,
+) -> Option<usize> {
     let text = text_of(value, key, mistakes)?;
     let found = words.iter().position(|w| *w == text);
     if found.is_none() {

@@ -278,7 +278,10 @@ pub struct Place {
 
 /// What a run carries.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-#[expect(clippy::struct_excessive_bools, reason = "a set of eight independent members")]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "a set of eight independent members"
+)]
 pub struct Carries {
     /// Power: positive and negative.
     pub power: bool,
@@ -557,7 +560,11 @@ impl Site {
             End::Junction(i) => self.junctions[i].name.clone(),
             End::Earth(i) => self.earths[i].name.clone(),
             End::Terminal(whole, plus) => {
-                format!("{}.{}", self.whole_text(whole), if plus { "plus" } else { "minus" })
+                format!(
+                    "{}.{}",
+                    self.whole_text(whole),
+                    if plus { "plus" } else { "minus" }
+                )
             }
         }
     }
@@ -566,7 +573,10 @@ impl Site {
         match whole {
             Whole::Supply(i) => self.supplies[i].name.clone(),
             Whole::Output(s, o) => {
-                format!("{}.{}", self.supplies[s].name, self.supplies[s].outputs[o].name)
+                format!(
+                    "{}.{}",
+                    self.supplies[s].name, self.supplies[s].outputs[o].name
+                )
             }
             Whole::Device(i) => self.devices[i].name.clone(),
             Whole::Junction(i) => self.junctions[i].name.clone(),
@@ -583,7 +593,10 @@ impl Site {
                     Throw::Open => ".no",
                     Throw::Closed => ".nc",
                 };
-                format!("{}.{}{tail}", self.devices[d].name, self.devices[d].relays[r].name)
+                format!(
+                    "{}.{}{tail}",
+                    self.devices[d].name, self.devices[d].relays[r].name
+                )
             }
         }
     }

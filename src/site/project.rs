@@ -31,9 +31,17 @@ struct Step {
 #[derive(Clone, Debug)]
 enum Change {
     /// The table of one thing and what it means.
-    One { thing: Thing, path: Vec<String>, item: Item, site: Box<OneThing> },
+    One {
+        thing: Thing,
+        path: Vec<String>,
+        item: Item,
+        site: Box<OneThing>,
+    },
     /// The whole document and site: things came or went.
-    All { document: Box<DocumentMut>, site: Box<Site> },
+    All {
+        document: Box<DocumentMut>,
+        site: Box<Site>,
+    },
 }
 
 /// One thing of a site, by value.
@@ -55,9 +63,18 @@ impl Project {
     pub fn open(text: &str) -> Result<Self, Vec<InputError>> {
         let site = read::read(text)?;
         let document = text.parse::<DocumentMut>().map_err(|error| {
-            vec![InputError::new(error.span(), format!("not valid TOML: {}", error.message()))]
+            vec![InputError::new(
+                error.span(),
+                format!("not valid TOML: {}", error.message()),
+            )]
         })?;
-        Ok(Self { document, site, done: Vec::new(), undone: Vec::new(), saved: Some(0) })
+        Ok(Self {
+            document,
+            site,
+            done: Vec::new(),
+            undone: Vec::new(),
+            saved: Some(0),
+        })
     }
 
     /// The site as it stands.
@@ -103,7 +120,8 @@ impl Project {
                 None => return Vec::new(),
             }
         }
-        at.as_table_like().map_or_else(Vec::new, |t| t.iter().map(|(k, _)| k.to_owned()).collect())
+        at.as_table_like()
+            .map_or_else(Vec::new, |t| t.iter().map(|(k, _)| k.to_owned()).collect())
     }
 
     /// Applies an edit, or leaves everything as it was.
@@ -138,16 +156,24 @@ impl Project {
     fn thing_of(&self, table: &[String], key: &str) -> Option<Thing> {
         let [kind, name] = table else { return None };
         let thing = *self.site.names.get(name)?;
-        let below = key.starts_with("output") || key.starts_with("relay") || key.starts_with("draw");
+        let below =
+            key.starts_with("output") || key.starts_with("relay") || key.starts_with("draw");
         (read::kind_of(thing) == kind && !below).then_some(thing)
     }
 
     fn change_one(&mut self, thing: Thing, edit: &Edit) -> Result<Change, Vec<InputError>> {
         let path = edit.table().to_vec();
-        let before = item(&mut self.document, &path).cloned().unwrap_or(Item::None);
+        let before = item(&mut self.document, &path)
+            .cloned()
+            .unwrap_or(Item::None);
         let site = Box::new(take(&self.site, thing));
         edit.apply(&mut self.document);
-        let change = Change::One { thing, path, item: before, site };
+        let change = Change::One {
+            thing,
+            path,
+            item: before,
+            site,
+        };
         let table = item(&mut self.document, edit.table());
         let result = match table.as_ref().and_then(|i| i.as_table_like()) {
             Some(table) => reread(&mut self.site, thing, &Table::of_document(table)),
@@ -170,24 +196,40 @@ impl Project {
         let site = read_table(&Table::of_document(document.as_table()))?;
         let document = std::mem::replace(&mut self.document, document);
         let site = std::mem::replace(&mut self.site, site);
-        Ok(Change::All { document: Box::new(document), site: Box::new(site) })
+        Ok(Change::All {
+            document: Box::new(document),
+            site: Box::new(site),
+        })
     }
 
     /// Exchanges what a change holds with what stands in the project.
     fn swap(&mut self, change: Change) -> Change {
         match change {
-            Change::All { mut document, mut site } => {
+            Change::All {
+                mut document,
+                mut site,
+            } => {
                 std::mem::swap(&mut self.document, &mut document);
                 std::mem::swap(&mut self.site, &mut site);
                 Change::All { document, site }
             }
-            Change::One { thing, path, item: mut held, site } => {
+            Change::One {
+                thing,
+                path,
+                item: mut held,
+                site,
+            } => {
                 let now = Box::new(take(&self.site, thing));
                 put(&mut self.site, thing, *site);
                 if let Some(place) = item(&mut self.document, &path) {
                     std::mem::swap(place, &mut held);
                 }
-                Change::One { thing, path, item: held, site: now }
+                Change::One {
+                    thing,
+                    path,
+                    item: held,
+                    site: now,
+                }
             }
         }
     }
@@ -196,7 +238,10 @@ impl Project {
     pub fn undo(&mut self) -> Option<String> {
         let step = self.done.pop()?;
         let change = self.swap(step.change);
-        self.undone.push(Step { what: step.what.clone(), change });
+        self.undone.push(Step {
+            what: step.what.clone(),
+            change,
+        });
         Some(step.what)
     }
 
@@ -204,7 +249,10 @@ impl Project {
     pub fn redo(&mut self) -> Option<String> {
         let step = self.undone.pop()?;
         let change = self.swap(step.change);
-        self.done.push(Step { what: step.what.clone(), change });
+        self.done.push(Step {
+            what: step.what.clone(),
+            change,
+        });
         Some(step.what)
     }
 

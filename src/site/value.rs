@@ -30,7 +30,7 @@ pub(crate) enum Kind<'a> {
     /// true or false.
     Flag(bool),
     /// A date or time.
-    Date(String),
+    Date,
     /// A list.
     List(Vec<Value<'a>>),
     /// A table.
@@ -82,10 +82,17 @@ impl<'a> Table<'a> {
             .iter()
             .filter_map(|(key, item)| {
                 let value = Value::of_item(item)?;
-                Some(Entry { key: Cow::Borrowed(key), key_place: None, value })
+                Some(Entry {
+                    key: Cow::Borrowed(key),
+                    key_place: None,
+                    value,
+                })
             })
             .collect();
-        Self { entries, place: None }
+        Self {
+            entries,
+            place: None,
+        }
     }
 }
 
@@ -101,7 +108,7 @@ impl<'a> Value<'a> {
             )),
             DeValue::Float(n) => Kind::Number(Cow::Borrowed(n.as_str())),
             DeValue::Boolean(flag) => Kind::Flag(*flag),
-            DeValue::Datetime(date) => Kind::Date(date.to_string()),
+            DeValue::Datetime(_) => Kind::Date,
             DeValue::Array(list) => Kind::List(list.iter().map(Value::of_text).collect()),
             DeValue::Table(table) => Kind::Table(Table::of_text(table, place.clone())),
         };
@@ -115,7 +122,10 @@ impl<'a> Value<'a> {
             Item::Table(table) => Kind::Table(Table::of_document(table)),
             Item::ArrayOfTables(list) => Kind::List(
                 list.iter()
-                    .map(|t| Value { kind: Kind::Table(Table::of_document(t)), place: None })
+                    .map(|t| Value {
+                        kind: Kind::Table(Table::of_document(t)),
+                        place: None,
+                    })
                     .collect(),
             ),
         };
@@ -128,9 +138,14 @@ impl<'a> Value<'a> {
             Edited::Integer(n) => Kind::Number(Cow::Owned(n.value().to_string())),
             Edited::Float(n) => Kind::Number(Cow::Owned(n.value().to_string())),
             Edited::Boolean(flag) => Kind::Flag(*flag.value()),
-            Edited::Datetime(date) => Kind::Date(date.value().to_string()),
+            Edited::Datetime(_) => Kind::Date,
             Edited::Array(list) => Kind::List(
-                list.iter().map(|v| Value { kind: Self::kind_of(v), place: None }).collect(),
+                list.iter()
+                    .map(|v| Value {
+                        kind: Self::kind_of(v),
+                        place: None,
+                    })
+                    .collect(),
             ),
             Edited::InlineTable(table) => Kind::Table(Table::of_document(table)),
         }
@@ -142,7 +157,7 @@ impl<'a> Value<'a> {
             Kind::Text(_) => "text",
             Kind::Number(_) => "a bare number",
             Kind::Flag(_) => "true or false",
-            Kind::Date(_) => "a date",
+            Kind::Date => "a date",
             Kind::List(_) => "a list",
             Kind::Table(_) => "a table",
         }

@@ -21,10 +21,15 @@ pub(crate) fn holds(site: &Site, results: &Results, finding: &Finding) -> Option
 }
 
 fn no_worse(finding: &Finding, accepted: Option<&str>) -> bool {
-    let (Some(text), Some(value)) = (accepted, finding.value) else { return accepted.is_none() };
+    let (Some(text), Some(value)) = (accepted, finding.value) else {
+        return accepted.is_none();
+    };
     let volts = || units::read::<ElectricPotential>(text).map(Measure::base);
     let amps = || units::read::<ElectricCurrent>(text).map(Measure::base);
-    let Ok(accepted) = volts().or_else(|_| amps()).or_else(|_| text.trim().parse::<f64>()) else {
+    let Ok(accepted) = volts()
+        .or_else(|_| amps())
+        .or_else(|_| text.trim().parse::<f64>())
+    else {
         return false;
     };
     // The accepted value is what was read off the screen: its last digit is rounded.

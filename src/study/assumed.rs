@@ -19,22 +19,44 @@ pub struct Assumption {
 pub(crate) fn assumptions(site: &Site) -> Vec<Assumption> {
     let mut all = Vec::new();
     let mut add = |subject: &str, key: &'static str, value: &str| {
-        all.push(Assumption { subject: subject.to_owned(), key, value: value.to_owned() });
+        all.push(Assumption {
+            subject: subject.to_owned(),
+            key,
+            value: value.to_owned(),
+        });
     };
     for supply in &site.supplies {
         let named = |silent: bool, key, value| silent.then_some((key, value));
         let silent = [
-            named(supply.tolerance.is_none() && supply.lowest.is_none() && supply.highest.is_none(), "tolerance", "0 %"),
+            named(
+                supply.tolerance.is_none() && supply.lowest.is_none() && supply.highest.is_none(),
+                "tolerance",
+                "0 %",
+            ),
             named(supply.resistance.is_none(), "resistance", "0 ohm"),
-            named(supply.fed_by.is_some() && supply.efficiency.is_none(), "efficiency", "100 %"),
+            named(
+                supply.fed_by.is_some() && supply.efficiency.is_none(),
+                "efficiency",
+                "100 %",
+            ),
         ];
-        silent.into_iter().flatten().for_each(|(key, value)| add(&supply.name, key, value));
+        silent
+            .into_iter()
+            .flatten()
+            .for_each(|(key, value)| add(&supply.name, key, value));
         for output in supply.outputs.iter().filter(|o| o.resistance.is_none()) {
-            add(&format!("{}.{}", supply.name, output.name), "resistance", "0 ohm");
+            add(
+                &format!("{}.{}", supply.name, output.name),
+                "resistance",
+                "0 ohm",
+            );
         }
     }
     for device in &site.devices {
-        device.filled.iter().for_each(|(key, value)| add(&device.name, key, value));
+        device
+            .filled
+            .iter()
+            .for_each(|(key, value)| add(&device.name, key, value));
         if device.draw.is_empty() && device.relays.is_empty() {
             add(&device.name, "draw", "off");
         }
@@ -49,7 +71,8 @@ pub(crate) fn assumptions(site: &Site) -> Vec<Assumption> {
         })
         .map(|part| site.part_text(*part))
         .collect();
-    used.iter().for_each(|name| add(name, "resistance", "0 ohm"));
+    used.iter()
+        .for_each(|name| add(name, "resistance", "0 ohm"));
     for cable in &site.cables[..site.own_cables.min(site.cables.len())] {
         for key in &cable.silent {
             let value = match *key {

@@ -24,7 +24,9 @@ const MOST: usize = 3;
 const GAUGES: [&str; 8] = ["22", "20", "18", "16", "14", "12", "10", "8"];
 const SQUARES: [&str; 9] = ["0.5", "0.75", "1", "1.5", "2.5", "4", "6", "10", "16"];
 /// Ratings that supplies and parts are commonly sold in, in amperes.
-const RATINGS: [f64; 14] = [0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0];
+const RATINGS: [f64; 14] = [
+    0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0,
+];
 
 /// A change that has yet to prove itself.
 struct Candidate {
@@ -36,7 +38,9 @@ struct Candidate {
 /// The fixes of a finding, cheapest change first.
 pub fn fixes(site: &Site, study: &Study, finding: &Finding, solver: &mut Solver) -> Vec<Fix> {
     let ladders = match finding.code {
-        "low-volts" | "near-low" | "headroom" | "no-operating-point" => thicker_way(site, study, finding),
+        "low-volts" | "near-low" | "headroom" | "no-operating-point" => {
+            thicker_way(site, study, finding)
+        }
         "conductor-amps" => match finding.thing {
             Some(Thing::Run(i)) => vec![thicker(site, &[i])],
             _ => Vec::new(),
@@ -49,7 +53,9 @@ pub fn fixes(site: &Site, study: &Study, finding: &Finding, solver: &mut Solver)
     let mut found = Vec::new();
     for ladder in ladders {
         // Of each ladder, the first rung that helps.
-        let rung = ladder.into_iter().find_map(|candidate| proven(candidate, study, finding, solver));
+        let rung = ladder
+            .into_iter()
+            .find_map(|candidate| proven(candidate, study, finding, solver));
         found.extend(rung);
         if found.len() == MOST {
             break;
@@ -59,9 +65,16 @@ pub fn fixes(site: &Site, study: &Study, finding: &Finding, solver: &mut Solver)
 }
 
 /// Re-solves a candidate; it is a fix where the finding is gone and nothing graver came.
-fn proven(candidate: Candidate, before: &Study, finding: &Finding, solver: &mut Solver) -> Option<Fix> {
+fn proven(
+    candidate: Candidate,
+    before: &Study,
+    finding: &Finding,
+    solver: &mut Solver,
+) -> Option<Fix> {
     let after = Study::of(&candidate.site, solver);
-    let still = |j: &&crate::study::Judged| j.finding.code == finding.code && j.finding.subject == finding.subject;
+    let still = |j: &&crate::study::Judged| {
+        j.finding.code == finding.code && j.finding.subject == finding.subject
+    };
     if after.findings.iter().any(|j| still(&j)) {
         return None;
     }
@@ -70,30 +83,48 @@ fn proven(candidate: Candidate, before: &Study, finding: &Finding, solver: &mut 
         return None;
     }
     let result = outcome(&candidate.site, &after.results, finding).map(|text| format!(": {text}"));
-    Some(Fix { text: format!("{}{}", candidate.what, result.unwrap_or_default()), edits: candidate.edits })
+    Some(Fix {
+        text: format!("{}{}", candidate.what, result.unwrap_or_default()),
+        edits: candidate.edits,
+    })
 }
 
 /// What the subject has after the change, at its worst.
 fn outcome(site: &Site, results: &Results, finding: &Finding) -> Option<String> {
-    let Some(Thing::Device(i)) = finding.thing else { return None };
+    let Some(Thing::Device(i)) = finding.thing else {
+        return None;
+    };
     if finding.unit != Some("V") && finding.unit != Some("x") {
         return None;
     }
-    let volts = results.rows.iter().filter(|r| results.live[r.case].devices[i]).filter_map(|r| results.device(r, i));
+    let volts = results
+        .rows
+        .iter()
+        .filter(|r| results.live[r.case].devices[i])
+        .filter_map(|r| results.device(r, i));
     let least = volts.map(|w| w.volts.base()).min_by(f64::total_cmp)?;
-    Some(format!("{} then gets {least:.2} V at least", site.devices[i].name))
+    Some(format!(
+        "{} then gets {least:.2} V at least",
+        site.devices[i].name
+    ))
 }
 
 /// Thicker cable in one run of the way, each in turn, then in all of them.
 fn thicker_way(site: &Site, study: &Study, finding: &Finding) -> Vec<Vec<Candidate>> {
-    let Some(Thing::Device(i)) = finding.thing else { return Vec::new() };
+    let Some(Thing::Device(i)) = finding.thing else {
+        return Vec::new();
+    };
     let way = study.results.ways.way_to(End::Device(i));
     let runs: Vec<usize> = way.into_iter().filter_map(|(run, _)| run).collect();
     // The run that loses most is the first to look at.
     let lost = |run: usize| finding_drop(site, study, finding, run);
     let mut order = runs.clone();
     order.sort_by(|a, b| lost(*b).total_cmp(&lost(*a)));
-    let mut ladders: Vec<Vec<Candidate>> = order.iter().take(3).map(|run| thicker(site, &[*run])).collect();
+    let mut ladders: Vec<Vec<Candidate>> = order
+        .iter()
+        .take(3)
+        .map(|run| thicker(site, &[*run]))
+        .collect();
     if runs.len() > 1 {
         ladders.push(thicker(site, &runs));
     }
@@ -101,17 +132,36 @@ fn thicker_way(site: &Site, study: &Study, finding: &Finding) -> Vec<Vec<Candida
 }
 
 fn finding_drop(site: &Site, study: &Study, finding: &Finding, run: usize) -> f64 {
-    let row = study.results.rows.iter().find(|r| Some(r.case) == finding.case && Some(r.corner) == finding.corner);
-    let drop = row.and_then(|row| study.results.run(site, row, run)).and_then(|flow| flow.drop);
+    let row = study
+        .results
+        .rows
+        .iter()
+        .find(|r| Some(r.case) == finding.case && Some(r.corner) == finding.corner);
+    let drop = row
+        .and_then(|row| study.results.run(site, row, run))
+        .and_then(|flow| flow.drop);
     drop.map_or_else(|| site.runs[run].length.base(), |d| d.base().abs())
 }
 
 /// The same runs in ever thicker cable.
 fn thicker(site: &Site, runs: &[usize]) -> Vec<Candidate> {
-    let Some(cable) = runs.first().and_then(|r| site.runs[*r].cable(site)) else { return Vec::new() };
-    let ladder: &[&str] = if matches!(cable.size, Size::Awg(_)) { &GAUGES } else { &SQUARES };
-    let suffix = if matches!(cable.size, Size::Awg(_)) { "" } else { "mm2" };
-    ladder.iter().filter_map(|gauge| in_gauge(site, runs, &format!("{gauge}{suffix}"))).collect()
+    let Some(cable) = runs.first().and_then(|r| site.runs[*r].cable(site)) else {
+        return Vec::new();
+    };
+    let ladder: &[&str] = if matches!(cable.size, Size::Awg(_)) {
+        &GAUGES
+    } else {
+        &SQUARES
+    };
+    let suffix = if matches!(cable.size, Size::Awg(_)) {
+        ""
+    } else {
+        "mm2"
+    };
+    ladder
+        .iter()
+        .filter_map(|gauge| in_gauge(site, runs, &format!("{gauge}{suffix}")))
+        .collect()
 }
 
 /// Some runs in another gauge, their counts kept; `None` unless each gets thicker.
@@ -131,73 +181,116 @@ fn in_gauge(site: &Site, runs: &[usize], gauge: &str) -> Option<Candidate> {
         }
         changed.runs[*run].cable = Some(cable);
         changed.runs[*run].cable_text.clone_from(&name);
-        words.push(format!("{} in {name} (was {})", site.runs[*run].name, old.name));
+        words.push(format!(
+            "{} in {name} (was {})",
+            site.runs[*run].name, old.name
+        ));
         edits.push(Edit::set("run", &site.runs[*run].name, "cable", &name));
     }
-    (!edits.is_empty()).then(|| Candidate { what: words.join(", "), site: changed, edits })
+    (!edits.is_empty()).then(|| Candidate {
+        what: words.join(", "),
+        site: changed,
+        edits,
+    })
 }
 
 fn more_conductors(site: &Site, finding: &Finding) -> Vec<Vec<Candidate>> {
-    let Some(Thing::Run(i)) = finding.thing else { return Vec::new() };
-    let Some(old) = site.runs[i].cable(site) else { return Vec::new() };
+    let Some(Thing::Run(i)) = finding.thing else {
+        return Vec::new();
+    };
+    let Some(old) = site.runs[i].cable(site) else {
+        return Vec::new();
+    };
     let gauge = match old.size {
         Size::Awg(_) => old.size.to_string().trim_end_matches(" AWG").to_owned(),
         Size::Mm2(area) => format!("{area}mm2"),
     };
     let counts = [2_u32, 3, 4, 5, 6, 8, 10, 12, 16, 20];
-    let rungs = counts.iter().filter(|n| **n > old.conductors).filter_map(|n| {
-        let name = format!("{gauge}/{n}");
-        let mut changed = site.clone();
-        changed.runs[i].cable = Some(changed.cable_named(&name)?);
-        let edits = vec![Edit::set("run", &site.runs[i].name, "cable", &name)];
-        Some(Candidate { what: format!("{} in {name} (was {})", site.runs[i].name, old.name), site: changed, edits })
-    });
+    let rungs = counts
+        .iter()
+        .filter(|n| **n > old.conductors)
+        .filter_map(|n| {
+            let name = format!("{gauge}/{n}");
+            let mut changed = site.clone();
+            changed.runs[i].cable = Some(changed.cable_named(&name)?);
+            let edits = vec![Edit::set("run", &site.runs[i].name, "cable", &name)];
+            Some(Candidate {
+                what: format!("{} in {name} (was {})", site.runs[i].name, old.name),
+                site: changed,
+                edits,
+            })
+        });
     vec![rungs.collect()]
 }
 
 /// A supply, fuse or contact of a greater rating.
 fn greater_rating(site: &Site, finding: &Finding) -> Vec<Vec<Candidate>> {
-    let Some(value) = finding.value else { return Vec::new() };
-    let key = if finding.code == "inrush" { "peak" } else { "current" };
-    let rungs = RATINGS.iter().filter(|amps| **amps >= value).filter_map(|amps| {
-        let mut changed = site.clone();
-        let rating = Some(ElectricCurrent::from_base(*amps));
-        let mut words = finding.subject.splitn(3, '.');
-        let (head, part) = (words.next()?, words.next());
-        let (kind, key) = match (finding.thing?, part) {
-            (Thing::Supply(i), None) if key == "peak" => {
-                changed.supplies[i].peak = rating;
-                ("supply", key.to_owned())
-            }
-            (Thing::Supply(i), None) => {
-                changed.supplies[i].current = rating;
-                ("supply", key.to_owned())
-            }
-            (Thing::Supply(i), Some(output)) => {
-                changed.supplies[i].outputs.iter_mut().find(|o| o.name == output)?.current = rating;
-                ("supply", format!("output.{output}.current"))
-            }
-            (Thing::Fuse(i), _) => {
-                changed.fuses[i].current = rating;
-                ("fuse", key.to_owned())
-            }
-            (Thing::Device(i), Some(relay)) => {
-                changed.devices[i].relays.iter_mut().find(|r| r.name == relay)?.current = rating;
-                ("device", format!("relay.{relay}.current"))
-            }
-            _ => return None,
-        };
-        let text = format!("{amps} A");
-        let what = format!("{} rated {text}, where one exists", finding.subject);
-        Some(Candidate { what, site: changed, edits: vec![Edit::set(kind, head, &key, &text)] })
-    });
+    let Some(value) = finding.value else {
+        return Vec::new();
+    };
+    let key = if finding.code == "inrush" {
+        "peak"
+    } else {
+        "current"
+    };
+    let rungs = RATINGS
+        .iter()
+        .filter(|amps| **amps >= value)
+        .filter_map(|amps| {
+            let mut changed = site.clone();
+            let rating = Some(ElectricCurrent::from_base(*amps));
+            let mut words = finding.subject.splitn(3, '.');
+            let (head, part) = (words.next()?, words.next());
+            let (kind, key) = match (finding.thing?, part) {
+                (Thing::Supply(i), None) if key == "peak" => {
+                    changed.supplies[i].peak = rating;
+                    ("supply", key.to_owned())
+                }
+                (Thing::Supply(i), None) => {
+                    changed.supplies[i].current = rating;
+                    ("supply", key.to_owned())
+                }
+                (Thing::Supply(i), Some(output)) => {
+                    changed.supplies[i]
+                        .outputs
+                        .iter_mut()
+                        .find(|o| o.name == output)?
+                        .current = rating;
+                    ("supply", format!("output.{output}.current"))
+                }
+                (Thing::Fuse(i), _) => {
+                    changed.fuses[i].current = rating;
+                    ("fuse", key.to_owned())
+                }
+                (Thing::Device(i), Some(relay)) => {
+                    changed.devices[i]
+                        .relays
+                        .iter_mut()
+                        .find(|r| r.name == relay)?
+                        .current = rating;
+                    ("device", format!("relay.{relay}.current"))
+                }
+                _ => return None,
+            };
+            let text = format!("{amps} A");
+            let what = format!("{} rated {text}, where one exists", finding.subject);
+            Some(Candidate {
+                what,
+                site: changed,
+                edits: vec![Edit::set(kind, head, &key, &text)],
+            })
+        });
     vec![rungs.collect()]
 }
 
 /// A coil's plain draw as it stands on its label, at the volts of its supply.
 fn as_label(site: &Site, study: &Study, finding: &Finding) -> Vec<Vec<Candidate>> {
-    let Some(Thing::Device(i)) = finding.thing else { return Vec::new() };
-    let Some(supply) = study.results.ways.supply_of(i) else { return Vec::new() };
+    let Some(Thing::Device(i)) = finding.thing else {
+        return Vec::new();
+    };
+    let Some(supply) = study.results.ways.supply_of(i) else {
+        return Vec::new();
+    };
     let volts = nominal(site.supplies[supply].voltage.base());
     let mut changed = site.clone();
     let mut edits = Vec::new();
@@ -207,18 +300,35 @@ fn as_label(site: &Site, study: &Study, finding: &Finding) -> Vec<Vec<Candidate>
             Draw::Power(watts) => format!("{} W at {volts} V", watts.base()),
             _ => continue,
         };
-        let Ok(label) = units::read_draw(&text) else { continue };
+        let Ok(label) = units::read_draw(&text) else {
+            continue;
+        };
         *draw = label;
-        edits.push(Edit::set("device", &finding.subject, &format!("draw.{state}"), &text));
+        edits.push(Edit::set(
+            "device",
+            &finding.subject,
+            &format!("draw.{state}"),
+            &text,
+        ));
     }
-    let what = format!("write the draw of {} as on its label, at {volts} V if it says so", finding.subject);
-    vec![vec![Candidate { what, site: changed, edits }]]
+    let what = format!(
+        "write the draw of {} as on its label, at {volts} V if it says so",
+        finding.subject
+    );
+    vec![vec![Candidate {
+        what,
+        site: changed,
+        edits,
+    }]]
 }
 
 /// The nominal volts that labels print, nearest to a supply's.
 fn nominal(volts: f64) -> f64 {
     let labels = [12.0, 24.0, 48.0];
-    labels.into_iter().min_by(|a: &f64, b: &f64| (a - volts).abs().total_cmp(&(b - volts).abs())).unwrap_or(volts)
+    labels
+        .into_iter()
+        .min_by(|a: &f64, b: &f64| (a - volts).abs().total_cmp(&(b - volts).abs()))
+        .unwrap_or(volts)
 }
 
 impl Site {

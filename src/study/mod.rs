@@ -42,7 +42,10 @@ impl Study {
         let found = checks::findings(site, &results, solver);
         let findings: Vec<Judged> = found
             .into_iter()
-            .map(|finding| Judged { accepted: accepted::holds(site, &results, &finding), finding })
+            .map(|finding| Judged {
+                accepted: accepted::holds(site, &results, &finding),
+                finding,
+            })
             .collect();
         let verdict = findings
             .iter()
@@ -50,12 +53,20 @@ impl Study {
             .map(|j| j.finding.severity)
             .min()
             .filter(|severity| *severity != Severity::Note);
-        Self { assumptions: assumed::assumptions(site), results, findings, verdict }
+        Self {
+            assumptions: assumed::assumptions(site),
+            results,
+            findings,
+            verdict,
+        }
     }
 
     /// How many findings of a severity count.
     pub fn count(&self, severity: Severity) -> usize {
-        self.findings.iter().filter(|j| j.counts() && j.finding.severity == severity).count()
+        self.findings
+            .iter()
+            .filter(|j| j.counts() && j.finding.severity == severity)
+            .count()
     }
 
     /// The verdict as a word.

@@ -8,9 +8,9 @@ use uom::si::electrical_resistance::ohm;
 use uom::si::length::{kilometer, meter};
 use uom::si::thermodynamic_temperature::degree_celsius;
 
-use super::{Gauge, Material, Pedigree, Stranding, embedded};
+use super::{Material, Pedigree, Stranding, embedded};
 use crate::units::{
-    Capacitance, ElectricalResistance, Length, LinearCapacitance, LinearResistance,
+    Capacitance, ElectricalResistance, Length, LinearCapacitance, LinearResistance, Size,
     ThermodynamicTemperature,
 };
 
@@ -85,7 +85,7 @@ pub struct CableRow {
     /// Number of conductors.
     pub conductors: u32,
     /// Size of each conductor.
-    pub gauge: Gauge,
+    pub gauge: Size,
     /// How each conductor is built.
     pub stranding: Stranding,
     /// What each conductor is made of.
@@ -160,7 +160,7 @@ struct Cables {
 struct CableFigures {
     name: String,
     conductors: u32,
-    size: Gauge,
+    size: Size,
     stranding: Stranding,
     material: Material,
     shielded: bool,

@@ -7,8 +7,8 @@ use uom::si::electric_current::ampere;
 use uom::si::electric_potential::volt;
 use uom::si::power::watt;
 
-use super::{Gauge, Pedigree, embedded};
-use crate::units::{ElectricCurrent, ElectricPotential, Power};
+use super::{Pedigree, embedded};
+use crate::units::{ElectricCurrent, ElectricPotential, Power, Size};
 
 /// What one conductor may carry.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -16,7 +16,7 @@ pub struct Limit {
     /// Greatest continuous current.
     pub amps: ElectricCurrent,
     /// The gauge whose row it is: the size itself, or the next smaller one with a row.
-    pub row: Gauge,
+    pub row: Size,
     /// Where the figure comes from, and whether by analogy.
     pub source: &'static str,
     /// How the figure was checked.
@@ -29,21 +29,21 @@ pub struct Limit {
 ///
 /// # Source
 /// NEC 402.5 by analogy for 18 to 10 AWG; common practice, no source, for 24 to 20 AWG.
-pub fn ampacity(gauge: Gauge) -> Option<Limit> {
+pub fn ampacity(gauge: Size) -> Option<Limit> {
     let ladder = &*LADDER;
     let area = gauge.area();
     // A row reaches up to the next even gauge; past the largest row there is nothing to borrow.
     let largest = ladder.last()?;
-    if area >= Gauge::Awg(largest.awg - 2).area() {
+    if area >= Size::Awg(largest.awg - 2).area() {
         return None;
     }
     let rung = ladder
         .iter()
         .rev()
-        .find(|rung| Gauge::Awg(rung.awg).area() <= area)?;
+        .find(|rung| Size::Awg(rung.awg).area() <= area)?;
     Some(Limit {
         amps: ElectricCurrent::new::<ampere>(rung.current_a),
-        row: Gauge::Awg(rung.awg),
+        row: Size::Awg(rung.awg),
         source: rung.source,
         checked: rung.checked,
     })

@@ -18,7 +18,7 @@ use serde::de::DeserializeOwned;
 pub use catalog::{
     CableRow, DeviceRow, StatedResistance, TypicalDraw, cable, cable_names, device, device_names,
 };
-pub use conductor::{Gauge, Material, Stranding};
+pub use conductor::{Material, Stranding};
 pub use limits::{
     ClassLimit, CurrentKind, Limit, PowerClass, ampacity, class_limit, wet_contact_limit,
 };

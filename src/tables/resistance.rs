@@ -6,8 +6,10 @@ use uom::si::length::{foot, kilometer, meter};
 use uom::si::thermodynamic_temperature::degree_celsius;
 
 use super::figures::{IEC_60228, MATERIALS, TABLE_8};
-use super::{Gauge, Material, Stranding};
-use crate::units::{ElectricalResistance, Length, LinearResistance, ThermodynamicTemperature};
+use super::{Material, Stranding};
+use crate::units::{
+    ElectricalResistance, Length, LinearResistance, Size, ThermodynamicTemperature,
+};
 
 /// Temperature of NEC Chapter 9 Table 8, in degrees Celsius.
 const TABLE_8_C: f64 = 75.0;
@@ -44,7 +46,7 @@ pub struct PerLength {
 /// # Source
 /// The `tables/` files nec-chapter9-table8, iec-60228 and materials.
 pub fn ohms(
-    gauge: Gauge,
+    gauge: Size,
     material: Material,
     stranding: Stranding,
     at: ThermodynamicTemperature,
@@ -54,7 +56,7 @@ pub fn ohms(
 
 /// Returns what [`ohms`] does, with its source and formula in words.
 pub fn explain(
-    gauge: Gauge,
+    gauge: Size,
     material: Material,
     stranding: Stranding,
     at: ThermodynamicTemperature,
@@ -72,7 +74,7 @@ pub fn explain(
 /// Returns whether a published table has a row for this conductor, so that no area rule is needed.
 ///
 /// Always true of copper-clad aluminum where it is true of bare copper; never true of a mm2 size in aluminum.
-pub fn has_published_row(gauge: Gauge, material: Material, stranding: Stranding) -> bool {
+pub fn has_published_row(gauge: Size, material: Material, stranding: Stranding) -> bool {
     !matches!(
         reference(gauge, material, stranding).origin,
         Origin::Area { .. }
@@ -171,7 +173,7 @@ enum Origin {
 }
 
 impl Origin {
-    fn describe(self, gauge: Gauge, material: Material, stranding: Stranding) -> String {
+    fn describe(self, gauge: Size, material: Material, stranding: Stranding) -> String {
         let m = &*MATERIALS;
         let mut text = match self {
             Origin::Table8 { ohm_per_kft } => format!(
@@ -201,10 +203,10 @@ impl Origin {
 }
 
 /// Returns the words for resistivity over area with the factors that were used.
-fn area_rule(gauge: Gauge, material: Material, stranded: bool, tinned: bool) -> String {
+fn area_rule(gauge: Size, material: Material, stranded: bool, tinned: bool) -> String {
     let m = &*MATERIALS;
     let mut rule = gauge.to_string();
-    if let Gauge::Awg(_) = gauge {
+    if let Size::Awg(_) = gauge {
         let area = gauge.area().get::<square_millimeter>();
         rule += &format!(", area {area:.4} mm2 by ASTM B258");
     }
@@ -240,7 +242,7 @@ fn class(stranding: Stranding) -> u8 {
     }
 }
 
-fn reference(gauge: Gauge, material: Material, stranding: Stranding) -> Reference {
+fn reference(gauge: Size, material: Material, stranding: Stranding) -> Reference {
     if material == Material::CopperCladAluminum {
         let copper = reference(gauge, Material::Copper, stranding);
         return Reference {
@@ -250,8 +252,8 @@ fn reference(gauge: Gauge, material: Material, stranding: Stranding) -> Referenc
         };
     }
     let row = match gauge {
-        Gauge::Awg(n) => from_table_8(n, material, stranding),
-        Gauge::Mm2(area_mm2) => from_iec_60228(area_mm2, material, stranding),
+        Size::Awg(n) => from_table_8(n, material, stranding),
+        Size::Mm2(area_mm2) => from_iec_60228(area_mm2, material, stranding),
     };
     row.unwrap_or_else(|| from_area(gauge, material, stranding))
 }
@@ -299,14 +301,14 @@ fn from_iec_60228(area_mm2: f64, material: Material, stranding: Stranding) -> Op
 
 /// Resistivity over area. A mm2 size has the stranding factor however it is built, and no tinning
 /// factor: its nominal section is a name, not a measure.
-fn from_area(gauge: Gauge, material: Material, stranding: Stranding) -> Reference {
+fn from_area(gauge: Size, material: Material, stranding: Stranding) -> Reference {
     let m = &*MATERIALS;
     let (tinned, stranded) = match gauge {
-        Gauge::Awg(_) => (
+        Size::Awg(_) => (
             material == Material::TinnedCopper,
             stranding != Stranding::Solid,
         ),
-        Gauge::Mm2(_) => (false, true),
+        Size::Mm2(_) => (false, true),
     };
     let mut conductivity = m.copper.conductivity_m_per_ohm_mm2;
     if material == Material::Aluminum {

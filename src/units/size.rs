@@ -3,6 +3,8 @@
 use std::f64::consts::PI;
 use std::fmt;
 
+use serde::Deserialize;
+
 use super::Area;
 use super::error::ReadError;
 use super::measure::Measure;
@@ -22,11 +24,13 @@ const ALLOWED: [&str; 2] = ["AWG", "mm2"];
 const WHAT: &str = "conductor size";
 
 /// The size of one conductor, as it is sold.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Deserialize, PartialEq)]
 pub enum Size {
     /// American wire gauge; 1/0 is 0, 2/0 is -1, 3/0 is -2 and 4/0 is -3.
+    #[serde(rename = "awg")]
     Awg(i32),
     /// Nominal cross-section in mm2.
+    #[serde(rename = "mm2")]
     Mm2(f64),
 }
 

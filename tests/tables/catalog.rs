@@ -1,7 +1,8 @@
 //! Typical devices and cables.
 
 use approx::assert_relative_eq;
-use farend::tables::{Gauge, Material, Stranding, cable, cable_names, device, device_names};
+use farend::tables::{Material, Stranding, cable, cable_names, device, device_names};
+use farend::units::Size;
 use uom::si::capacitance::picofarad;
 use uom::si::electrical_resistance::ohm;
 use uom::si::length::{kilometer, meter};
@@ -161,8 +162,8 @@ fn cables_are_of_sizes_and_counts_that_a_site_may_name() {
         let row = cable(name).unwrap();
         assert!((1..=100).contains(&row.conductors), "{name}");
         let fits = match row.gauge {
-            Gauge::Awg(n) => (-3..=40).contains(&n),
-            Gauge::Mm2(area) => (0.05..=300.0).contains(&area),
+            Size::Awg(n) => (-3..=40).contains(&n),
+            Size::Mm2(area) => (0.05..=300.0).contains(&area),
         };
         assert!(fits, "{name}");
         assert!(
@@ -194,7 +195,7 @@ fn a_reader_cable_knows_its_capacitance() {
     let row = cable("22/6 shielded reader cable").unwrap();
     assert_eq!(
         (row.conductors, row.gauge, row.shielded),
-        (6, Gauge::Awg(22), true)
+        (6, Size::Awg(22), true)
     );
     assert_eq!(
         (row.material, row.stranding),

@@ -1,8 +1,9 @@
 //! Ampacities, class limits and wet contact.
 
 use approx::assert_relative_eq;
-use farend::tables::{CurrentKind, Gauge, PowerClass, ampacity, class_limit, wet_contact_limit};
+use farend::tables::{CurrentKind, PowerClass, ampacity, class_limit, wet_contact_limit};
 use farend::units::ElectricPotential;
+use farend::units::Size;
 use rstest::rstest;
 use uom::si::electric_current::ampere;
 use uom::si::electric_potential::volt;
@@ -15,41 +16,41 @@ use PowerClass::{Class2, Class3};
 
 /// NEC 402.5 for 18 to 10 AWG; common practice below; between rows, the next smaller gauge.
 #[rstest]
-#[case(Gauge::Awg(10), Some((28.0, 10)))]
-#[case(Gauge::Awg(12), Some((23.0, 12)))]
-#[case(Gauge::Awg(14), Some((17.0, 14)))]
-#[case(Gauge::Awg(16), Some((8.0, 16)))]
-#[case(Gauge::Awg(17), Some((6.0, 18)))]
-#[case(Gauge::Awg(18), Some((6.0, 18)))]
-#[case(Gauge::Awg(20), Some((3.0, 20)))]
-#[case(Gauge::Awg(22), Some((2.0, 22)))]
-#[case(Gauge::Awg(24), Some((1.0, 24)))]
-#[case(Gauge::Awg(26), None)]
-#[case(Gauge::Awg(9), Some((28.0, 10)))]
-#[case(Gauge::Awg(8), None)]
-#[case(Gauge::Mm2(0.2), None)]
-#[case(Gauge::Mm2(0.5), Some((2.0, 22)))]
-#[case(Gauge::Mm2(0.75), Some((3.0, 20)))]
-#[case(Gauge::Mm2(1.0), Some((6.0, 18)))]
-#[case(Gauge::Mm2(1.5), Some((8.0, 16)))]
-#[case(Gauge::Mm2(2.5), Some((17.0, 14)))]
-#[case(Gauge::Mm2(6.0), Some((28.0, 10)))]
-#[case(Gauge::Mm2(10.0), None)]
-fn a_conductor_carries(#[case] gauge: Gauge, #[case] expected: Option<(f64, i32)>) {
+#[case(Size::Awg(10), Some((28.0, 10)))]
+#[case(Size::Awg(12), Some((23.0, 12)))]
+#[case(Size::Awg(14), Some((17.0, 14)))]
+#[case(Size::Awg(16), Some((8.0, 16)))]
+#[case(Size::Awg(17), Some((6.0, 18)))]
+#[case(Size::Awg(18), Some((6.0, 18)))]
+#[case(Size::Awg(20), Some((3.0, 20)))]
+#[case(Size::Awg(22), Some((2.0, 22)))]
+#[case(Size::Awg(24), Some((1.0, 24)))]
+#[case(Size::Awg(26), None)]
+#[case(Size::Awg(9), Some((28.0, 10)))]
+#[case(Size::Awg(8), None)]
+#[case(Size::Mm2(0.2), None)]
+#[case(Size::Mm2(0.5), Some((2.0, 22)))]
+#[case(Size::Mm2(0.75), Some((3.0, 20)))]
+#[case(Size::Mm2(1.0), Some((6.0, 18)))]
+#[case(Size::Mm2(1.5), Some((8.0, 16)))]
+#[case(Size::Mm2(2.5), Some((17.0, 14)))]
+#[case(Size::Mm2(6.0), Some((28.0, 10)))]
+#[case(Size::Mm2(10.0), None)]
+fn a_conductor_carries(#[case] gauge: Size, #[case] expected: Option<(f64, i32)>) {
     let found = ampacity(gauge).map(|limit| (limit.amps.get::<ampere>(), limit.row));
-    assert_eq!(found, expected.map(|(amps, awg)| (amps, Gauge::Awg(awg))));
+    assert_eq!(found, expected.map(|(amps, awg)| (amps, Size::Awg(awg))));
 }
 
 #[test]
 fn a_limit_says_how_far_it_can_be_trusted() {
     assert!(
-        ampacity(Gauge::Awg(18))
+        ampacity(Size::Awg(18))
             .unwrap()
             .source
             .contains("by analogy")
     );
     assert!(
-        ampacity(Gauge::Awg(22))
+        ampacity(Size::Awg(22))
             .unwrap()
             .source
             .contains("common practice, no source")

@@ -7,7 +7,7 @@ mod files;
 mod limits;
 mod resistance;
 
-use farend::tables::Gauge;
+use farend::units::Size;
 use farend::units::{LinearResistance, ThermodynamicTemperature};
 use uom::si::electrical_resistance::ohm;
 use uom::si::length::{foot, kilometer};
@@ -16,8 +16,8 @@ use uom::si::thermodynamic_temperature::degree_celsius;
 use farend::units::Length;
 
 /// Every gauge that a site may name, thickest first: 4/0 is -3.
-fn gauges() -> impl Iterator<Item = Gauge> {
-    (-3..=40).map(Gauge::Awg)
+fn gauges() -> impl Iterator<Item = Size> {
+    (-3..=40).map(Size::Awg)
 }
 
 fn celsius(t: f64) -> ThermodynamicTemperature {

@@ -4,8 +4,9 @@
 
 use approx::assert_relative_eq;
 use farend::tables::{
-    Gauge, Material, Stranding, at_temperature, explain, has_published_row, ohms, temperature_ratio,
+    Material, Stranding, at_temperature, explain, has_published_row, ohms, temperature_ratio,
 };
+use farend::units::Size;
 use rstest::rstest;
 use uom::si::area::square_millimeter;
 use uom::si::thermodynamic_temperature::degree_celsius;
@@ -19,11 +20,11 @@ use Stranding::{Fine, Solid, Stranded};
 const IACS: f64 = 1.0 / 58.0;
 
 fn kft(gauge: i32, material: Material, stranding: Stranding, t: f64) -> f64 {
-    ohm_per_kft(ohms(Gauge::Awg(gauge), material, stranding, celsius(t)))
+    ohm_per_kft(ohms(Size::Awg(gauge), material, stranding, celsius(t)))
 }
 
 fn km(area: f64, material: Material, stranding: Stranding, t: f64) -> f64 {
-    ohm_per_km(ohms(Gauge::Mm2(area), material, stranding, celsius(t)))
+    ohm_per_km(ohms(Size::Mm2(area), material, stranding, celsius(t)))
 }
 
 /// NEC 2017 Chapter 9 Table 8, ohm/kft at 75 C.
@@ -115,7 +116,7 @@ fn area_rule_meets_the_wire_table() {
         20.36, 25.67,
     ];
     for (awg, printed) in (10..=24).zip(table) {
-        let area = Gauge::Awg(awg).area().get::<square_millimeter>();
+        let area = Size::Awg(awg).area().get::<square_millimeter>();
         let computed = IACS / area * 304.8;
         // Half of the last digit and the rounding of the wire table's own diameters.
         assert_relative_eq!(computed, printed, max_relative = 6e-4);
@@ -130,7 +131,7 @@ fn area_rule_meets_the_wire_table() {
 #[case(0, 53.4751)]
 #[case(-3, 107.2193)]
 fn area_of_a_gauge(#[case] awg: i32, #[case] mm2: f64) {
-    let area = Gauge::Awg(awg).area().get::<square_millimeter>();
+    let area = Size::Awg(awg).area().get::<square_millimeter>();
     assert_relative_eq!(area, mm2, max_relative = 3e-4);
 }
 
@@ -151,7 +152,7 @@ fn gauges_without_a_row(
     #[case] stranding: Stranding,
     #[case] factor: f64,
 ) {
-    let gauge = Gauge::Awg(awg);
+    let gauge = Size::Awg(awg);
     assert!(!has_published_row(gauge, material, stranding));
     let d: f64 = 0.127 * 92_f64.powf((36.0 - f64::from(awg)) / 39.0);
     let area = std::f64::consts::PI / 4.0 * d * d;
@@ -242,7 +243,7 @@ fn thicker_conductors_have_fewer_ohms() {
 
 #[test]
 fn a_stated_resistance_moves_along_the_line_of_its_material() {
-    let stated = ohms(Gauge::Mm2(1.0), Copper, Stranded, celsius(20.0));
+    let stated = ohms(Size::Mm2(1.0), Copper, Stranded, celsius(20.0));
     for (material, k) in [
         (Copper, 234.5),
         (TinnedCopper, 234.5),
@@ -257,38 +258,38 @@ fn a_stated_resistance_moves_along_the_line_of_its_material() {
 
 #[rstest]
 #[case(
-    Gauge::Awg(18),
+    Size::Awg(18),
     Copper,
     Stranded,
     "NEC Chapter 9 Table 8, 18 AWG stranded, 7.95 ohm/kft at 75 C"
 )]
 #[case(
-    Gauge::Awg(18),
+    Size::Awg(18),
     TinnedCopper,
     Fine,
     "NEC Chapter 9 Table 8, 18 AWG stranded coated, 8.45 ohm/kft at 75 C"
 )]
-#[case(Gauge::Awg(-3), Aluminum, Stranded, "NEC Chapter 9 Table 8, 4/0 AWG stranded aluminum, 0.1 ohm/kft at 75 C")]
+#[case(Size::Awg(-3), Aluminum, Stranded, "NEC Chapter 9 Table 8, 4/0 AWG stranded aluminum, 0.1 ohm/kft at 75 C")]
 #[case(
-    Gauge::Mm2(0.75),
+    Size::Mm2(0.75),
     Copper,
     Fine,
     "IEC 60228, 0.75 mm2 class 5, 26 ohm/km at 20 C"
 )]
 #[case(
-    Gauge::Awg(22),
+    Size::Awg(22),
     TinnedCopper,
     Stranded,
     "22 AWG, area 0.3255 mm2 by ASTM B258, copper 58 m/(ohm mm2) at 20 C (IEC 60028), ohms x 1.02 stranding, ohms x 1.06 tinning"
 )]
 #[case(
-    Gauge::Mm2(1.5),
+    Size::Mm2(1.5),
     CopperCladAluminum,
     Solid,
     "IEC 60228, 1.5 mm2 class 1, 12.1 ohm/km at 20 C, / 0.63 copper-clad (ASTM B566)"
 )]
 fn the_source_is_told(
-    #[case] gauge: Gauge,
+    #[case] gauge: Size,
     #[case] material: Material,
     #[case] stranding: Stranding,
     #[case] expected: &str,
@@ -303,7 +304,7 @@ fn the_source_is_told(
 #[test]
 fn the_formula_told_is_the_formula_used() {
     for material in Material::ALL {
-        for gauge in [Gauge::Awg(18), Gauge::Awg(22), Gauge::Mm2(1.5)] {
+        for gauge in [Size::Awg(18), Size::Awg(22), Size::Mm2(1.5)] {
             let told = explain(gauge, material, Stranded, celsius(-10.0));
             let at = told.at.get::<degree_celsius>();
             let numbers: Vec<f64> = (told.formula.split([' ', '(', ')']))
@@ -326,8 +327,8 @@ fn the_formula_told_is_the_formula_used() {
 
 #[test]
 fn gauges_are_shown_as_people_write_them() {
-    assert_eq!(Gauge::Awg(18).to_string(), "18 AWG");
-    assert_eq!(Gauge::Awg(0).to_string(), "1/0 AWG");
-    assert_eq!(Gauge::Awg(-3).to_string(), "4/0 AWG");
-    assert_eq!(Gauge::Mm2(0.75).to_string(), "0.75 mm2");
+    assert_eq!(Size::Awg(18).to_string(), "18 AWG");
+    assert_eq!(Size::Awg(0).to_string(), "1/0 AWG");
+    assert_eq!(Size::Awg(-3).to_string(), "4/0 AWG");
+    assert_eq!(Size::Mm2(0.75).to_string(), "0.75 mm2");
 }

@@ -8,8 +8,12 @@ use crate::tables::{self, Material, Stranding};
 use crate::units::{self, Measure, Size, ThermodynamicTemperature};
 
 const STRANDINGS: [Stranding; 3] = [Stranding::Solid, Stranding::Stranded, Stranding::Fine];
-const MATERIALS: [Material; 4] =
-    [Material::Copper, Material::TinnedCopper, Material::CopperCladAluminum, Material::Aluminum];
+const MATERIALS: [Material; 4] = [
+    Material::Copper,
+    Material::TinnedCopper,
+    Material::CopperCladAluminum,
+    Material::Aluminum,
+];
 
 /// Reads `[cable.X]`.
 pub(crate) fn own(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Option<Cable> {
@@ -36,8 +40,16 @@ pub(crate) fn own(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Option<Cable>
     cable.diameter = form.quantity("diameter", mistakes);
     cable.rated = rated(&form, mistakes);
     cable.price = form.quantity("price", mistakes);
-    let matters = [("material", true), ("stranding", cable.resistance.is_none()), ("resistance_at", cable.resistance.is_some())];
-    cable.silent = matters.iter().filter(|(k, m)| *m && form.entry(k).is_none()).map(|(k, _)| *k).collect();
+    let matters = [
+        ("material", true),
+        ("stranding", cable.resistance.is_none()),
+        ("resistance_at", cable.resistance.is_some()),
+    ];
+    cable.silent = matters
+        .iter()
+        .filter(|(k, m)| *m && form.entry(k).is_none())
+        .map(|(k, _)| *k)
+        .collect();
     cable.size = size?;
     cable.conductors = conductors?;
     Some(cable)
@@ -46,7 +58,13 @@ pub(crate) fn own(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Option<Cable>
 fn rated(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<Vec<String>> {
     let words = ["wet", "burial", "sunlight", "plenum", "riser"];
     let values = form.many("rated")?;
-    Some(values.iter().filter_map(|v| choice_of(v, "rated", &words, mistakes)).map(|i| words[i].to_owned()).collect())
+    Some(
+        values
+            .iter()
+            .filter_map(|v| choice_of(v, "rated", &words, mistakes))
+            .map(|i| words[i].to_owned())
+            .collect(),
+    )
 }
 
 /// A cable of stranded bare copper without a shield.
@@ -76,12 +94,16 @@ fn plain(name: &str, size: Size, conductors: u32) -> Cable {
 /// What is wrong with the name, in words.
 pub(crate) fn builtin(name: &str) -> Result<Cable, String> {
     if let Some(row) = tables::cable(name) {
-        let size = units::read_size(&row.size).map_err(|e| e.to_string())?;
-        let mut cable = plain(name, size, row.conductors);
+        let mut cable = plain(name, row.gauge, row.conductors);
         cable.stranding = row.stranding;
         cable.material = row.material;
         cable.shielded = row.shielded;
-        cable.capacitance = row.capacitance.as_ref().and_then(|text| units::read(text).ok());
+        cable.capacitance = row.capacitance;
+        cable.rated = Some(row.rated.clone());
+        if let Some(stated) = &row.resistance {
+            cable.resistance = Some(stated.per_length);
+            cable.resistance_at = stated.at;
+        }
         return Ok(cable);
     }
     by_gauge(name)
@@ -94,7 +116,9 @@ fn by_gauge(name: &str) -> Result<Cable, String> {
     let count = words.next().ok_or_else(unknown)?;
     let conductors: u32 = count.parse().map_err(|_| unknown())?;
     if !(1..=100).contains(&conductors) {
-        return Err(format!("cable '{name}' has {count} conductors, not 1 to 100"));
+        return Err(format!(
+            "cable '{name}' has {count} conductors, not 1 to 100"
+        ));
     }
     let gauge = gauge.trim();
     let size = match gauge.parse::<u32>() {
@@ -109,7 +133,11 @@ fn by_gauge(name: &str) -> Result<Cable, String> {
             "fine" => cable.stranding = Stranding::Fine,
             "tinned" => cable.material = Material::TinnedCopper,
             "shielded" => cable.shielded = true,
-            _ => return Err(format!("cable '{name}': '{word}' is none of solid, fine, tinned, shielded")),
+            _ => {
+                return Err(format!(
+                    "cable '{name}': '{word}' is none of solid, fine, tinned, shielded"
+                ));
+            }
         }
     }
     Ok(cable)

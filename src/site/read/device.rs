@@ -11,7 +11,11 @@ use crate::tables::{self, DeviceRow};
 use crate::units::{self, Draw, ElectricPotential};
 
 /// Reads `[device.X]`.
-pub(crate) fn device(body: &Body<'_, '_>, names: &Names, mistakes: &mut Mistakes) -> Option<Device> {
+pub(crate) fn device(
+    body: &Body<'_, '_>,
+    names: &Names,
+    mistakes: &mut Mistakes,
+) -> Option<Device> {
     let form = Form::new(body.table, body.title.clone(), fields::DEVICE, mistakes);
     let lowest = form.quantity("lowest", mistakes);
     let highest = form.quantity("highest", mistakes);
@@ -42,7 +46,10 @@ pub(crate) fn device(body: &Body<'_, '_>, names: &Names, mistakes: &mut Mistakes
         } else {
             mistakes
                 .add(&place, format!("there is no built-in device '{like}'"))
-                .allow(format!("built-in devices: {}", super::super::form::listed(tables::device_names())))
+                .allow(format!(
+                    "built-in devices: {}",
+                    super::super::form::listed(tables::device_names())
+                ))
                 .suggest(nearest(like, tables::device_names()));
         }
     }
@@ -72,18 +79,26 @@ fn fill(device: &mut Device, row: &DeviceRow) {
         device.filled.push(("highest", text));
     }
     if device.draw.is_empty() {
-        for (state, text) in &row.draw {
+        for (state, text) in row.draw.states() {
             if let Ok(draw) = units::read_draw(text) {
-                device.draw.push((state.clone(), draw));
+                device.draw.push((state.to_owned(), draw));
             }
         }
-        let text: Vec<String> = row.draw.iter().map(|(state, draw)| format!("{state} {draw}")).collect();
-        device.filled.push(("draw", text.join(", ")));
+        let text: Vec<String> = row
+            .draw
+            .states()
+            .map(|(state, draw)| format!("{state} {draw}"))
+            .collect();
+        if !text.is_empty() {
+            device.filled.push(("draw", text.join(", ")));
+        }
     }
 }
 
 fn draws(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Vec<(String, Draw)> {
-    let Some(table) = form.table("draw", mistakes) else { return Vec::new() };
+    let Some(table) = form.table("draw", mistakes) else {
+        return Vec::new();
+    };
     let mut draws = Vec::new();
     for entry in &table.entries {
         check_name(&entry.key, "state", &entry.key_place, mistakes);
@@ -101,12 +116,21 @@ fn draws(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Vec<(String, Draw)> {
 }
 
 fn relays(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Vec<Relay> {
-    let Some(table) = form.table("relay", mistakes) else { return Vec::new() };
+    let Some(table) = form.table("relay", mistakes) else {
+        return Vec::new();
+    };
     let mut relays = Vec::new();
     for entry in &table.entries {
         check_name(&entry.key, "relay", &entry.key_place, mistakes);
         let Some(table) = table_of(&entry.value) else {
-            mistakes.add(&entry.value.place, format!("relay '{}' is {}, not a table", entry.key, entry.value.noun()));
+            mistakes.add(
+                &entry.value.place,
+                format!(
+                    "relay '{}' is {}, not a table",
+                    entry.key,
+                    entry.value.noun()
+                ),
+            );
             continue;
         };
         let title = format!("{}.relay.{}", form.title, entry.key);
@@ -117,16 +141,21 @@ fn relays(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Vec<Relay> {
             resistance: relay.quantity("resistance", mistakes),
             current: relay.quantity("current", mistakes),
             voltage: relay.quantity("voltage", mistakes),
-            contact: relay.choice("contact", &contacts, mistakes).map(|i| contacts[i].to_owned()),
+            contact: relay
+                .choice("contact", &contacts, mistakes)
+                .map(|i| contacts[i].to_owned()),
         });
     }
     relays
 }
 
 fn tie(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Tie {
-    let Some(entry) = form.entry("tie") else { return Tie::Joined };
+    let Some(entry) = form.entry("tie") else {
+        return Tie::Joined;
+    };
     if text_of(&entry.value, "tie", &mut Mistakes::default()) == Some("isolated") {
         return Tie::Isolated;
     }
-    form.quantity("tie", mistakes).map_or(Tie::Joined, Tie::Through)
+    form.quantity("tie", mistakes)
+        .map_or(Tie::Joined, Tie::Through)
 }

@@ -15,15 +15,22 @@ pub(crate) enum EndUse {
 }
 
 /// The end that a text names.
-pub(crate) fn end(text: &str, place: &Place, as_what: EndUse, names: &Names, mistakes: &mut Mistakes) -> Option<End> {
+pub(crate) fn end(
+    text: &str,
+    place: &Place,
+    as_what: EndUse,
+    names: &Names,
+    mistakes: &mut Mistakes,
+) -> Option<End> {
     let mut parts = text.split('.');
     let head = parts.next().unwrap_or_default();
     let rest: Vec<&str> = parts.collect();
     let thing = names.thing(head, "supply, device, junction or earth", place, mistakes)?;
     let (whole, tail) = match (thing, rest.as_slice()) {
-        (Thing::Supply(s), [output, tail @ ..]) if !is_terminal(output) => {
-            (Whole::Output(s, output_of(s, output, head, place, names, mistakes)?), tail)
-        }
+        (Thing::Supply(s), [output, tail @ ..]) if !is_terminal(output) => (
+            Whole::Output(s, output_of(s, output, head, place, names, mistakes)?),
+            tail,
+        ),
         (Thing::Supply(s), tail) => (Whole::Supply(s), tail),
         (Thing::Device(d), tail) => (Whole::Device(d), tail),
         (Thing::Junction(j), tail) => (Whole::Junction(j), tail),
@@ -51,14 +58,23 @@ fn is_terminal(word: &str) -> bool {
     matches!(word, "plus" | "minus")
 }
 
-fn terminal(text: &str, place: &Place, as_what: EndUse, (whole, tail): (Whole, &[&str]), mistakes: &mut Mistakes) -> Option<End> {
+fn terminal(
+    text: &str,
+    place: &Place,
+    as_what: EndUse,
+    (whole, tail): (Whole, &[&str]),
+    mistakes: &mut Mistakes,
+) -> Option<End> {
     match (tail, as_what) {
         ([], EndUse::Pair) => Some(whole.into()),
         ([], EndUse::Bond) => match whole {
             Whole::Supply(_) | Whole::Device(_) => Some(whole.into()),
             Whole::Output(..) | Whole::Junction(_) => {
                 mistakes
-                    .add(place, format!("a bond joins one terminal, and '{text}' has two"))
+                    .add(
+                        place,
+                        format!("a bond joins one terminal, and '{text}' has two"),
+                    )
                     .allow(format!("write '{text}.minus' or '{text}.plus'"));
                 None
             }
@@ -92,7 +108,14 @@ impl From<Whole> for End {
     }
 }
 
-fn output_of(s: usize, output: &str, supply: &str, place: &Place, names: &Names, mistakes: &mut Mistakes) -> Option<usize> {
+fn output_of(
+    s: usize,
+    output: &str,
+    supply: &str,
+    place: &Place,
+    names: &Names,
+    mistakes: &mut Mistakes,
+) -> Option<usize> {
     let outputs = &names.outputs[s];
     let found = outputs.iter().position(|o| o == output);
     if found.is_none() {
@@ -109,7 +132,12 @@ fn output_of(s: usize, output: &str, supply: &str, place: &Place, names: &Names,
 }
 
 /// The device that a text names.
-pub(crate) fn device(text: &str, place: &Place, names: &Names, mistakes: &mut Mistakes) -> Option<DeviceRef> {
+pub(crate) fn device(
+    text: &str,
+    place: &Place,
+    names: &Names,
+    mistakes: &mut Mistakes,
+) -> Option<DeviceRef> {
     match names.thing(text, "device", place, mistakes)? {
         Thing::Device(i) => Some(DeviceRef(i)),
         other => {
@@ -121,7 +149,12 @@ pub(crate) fn device(text: &str, place: &Place, names: &Names, mistakes: &mut Mi
 }
 
 /// The relay that a text names: device and relay, with what stands after them.
-pub(crate) fn relay<'w>(text: &'w str, place: &Place, names: &Names, mistakes: &mut Mistakes) -> Option<(usize, usize, Option<&'w str>)> {
+pub(crate) fn relay<'w>(
+    text: &'w str,
+    place: &Place,
+    names: &Names,
+    mistakes: &mut Mistakes,
+) -> Option<(usize, usize, Option<&'w str>)> {
     let mut words = text.splitn(3, '.');
     let (head, relay, tail) = (words.next()?, words.next(), words.next());
     let DeviceRef(d) = device(head, place, names, mistakes)?;
@@ -129,7 +162,13 @@ pub(crate) fn relay<'w>(text: &'w str, place: &Place, names: &Names, mistakes: &
     let known = || relays.iter().map(String::as_str);
     let found = relay.and_then(|r| relays.iter().position(|k| k == r));
     if found.is_none() {
-        let error = mistakes.add(place, format!("device '{head}' has no relay '{}'", relay.unwrap_or_default()));
+        let error = mistakes.add(
+            place,
+            format!(
+                "device '{head}' has no relay '{}'",
+                relay.unwrap_or_default()
+            ),
+        );
         error.suggest(relay.and_then(|r| nearest(r, known())));
         if relays.is_empty() {
             error.allow("it has no relays");
@@ -141,7 +180,12 @@ pub(crate) fn relay<'w>(text: &'w str, place: &Place, names: &Names, mistakes: &
 }
 
 /// The fuse or contact that a text names.
-pub(crate) fn part(text: &str, place: &Place, names: &Names, mistakes: &mut Mistakes) -> Option<Part> {
+pub(crate) fn part(
+    text: &str,
+    place: &Place,
+    names: &Names,
+    mistakes: &mut Mistakes,
+) -> Option<Part> {
     if !text.contains('.') {
         return match names.thing(text, "fuse", place, mistakes)? {
             Thing::Fuse(i) => Some(Part::Fuse(i)),
@@ -171,7 +215,12 @@ pub(crate) fn part(text: &str, place: &Place, names: &Names, mistakes: &mut Mist
 }
 
 /// The run that a text names.
-pub(crate) fn run(text: &str, place: &Place, names: &Names, mistakes: &mut Mistakes) -> Option<usize> {
+pub(crate) fn run(
+    text: &str,
+    place: &Place,
+    names: &Names,
+    mistakes: &mut Mistakes,
+) -> Option<usize> {
     match names.thing(text, "run", place, mistakes)? {
         Thing::Run(i) => Some(i),
         other => {
@@ -183,16 +232,27 @@ pub(crate) fn run(text: &str, place: &Place, names: &Names, mistakes: &mut Mista
 }
 
 /// The conductor of a run that a text names.
-pub(crate) fn conductor(text: &str, place: &Place, names: &Names, mistakes: &mut Mistakes) -> Option<(usize, Leg)> {
-    const LEGS: [(&str, Leg); 4] =
-        [("plus", Leg::Plus), ("minus", Leg::Minus), ("common", Leg::Common), ("shield", Leg::Shield)];
+pub(crate) fn conductor(
+    text: &str,
+    place: &Place,
+    names: &Names,
+    mistakes: &mut Mistakes,
+) -> Option<(usize, Leg)> {
+    const LEGS: [(&str, Leg); 4] = [
+        ("plus", Leg::Plus),
+        ("minus", Leg::Minus),
+        ("common", Leg::Common),
+        ("shield", Leg::Shield),
+    ];
     let (head, tail) = text.split_once('.').unwrap_or((text, ""));
     let index = run(head, place, names, mistakes)?;
     let leg = LEGS.iter().find(|(word, _)| *word == tail);
     if leg.is_none() {
         mistakes
             .add(place, format!("'{text}' names no conductor"))
-            .allow(format!("write {head}.plus, {head}.minus, {head}.common or {head}.shield"))
+            .allow(format!(
+                "write {head}.plus, {head}.minus, {head}.common or {head}.shield"
+            ))
             .suggest(nearest(tail, LEGS.iter().map(|(w, _)| *w)).map(|w| format!("{head}.{w}")));
     }
     Some((index, leg?.1))

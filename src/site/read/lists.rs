@@ -9,12 +9,20 @@ use crate::site::read::{Body, Names, run};
 use crate::units::{self, ElectricCurrent, ElectricPotential, ElectricalResistance};
 
 /// Reads `[junction.X]`.
-pub(crate) fn junction(body: &Body<'_, '_>, names: &Names, mistakes: &mut Mistakes) -> Option<Junction> {
+pub(crate) fn junction(
+    body: &Body<'_, '_>,
+    names: &Names,
+    mistakes: &mut Mistakes,
+) -> Option<Junction> {
     let form = Form::new(body.table, body.title.clone(), fields::JUNCTION, mistakes);
     let on = form
         .placed("on", mistakes)
         .and_then(|(text, place)| ends::end(text, &place, EndUse::Pair, names, mistakes));
-    Some(Junction { name: body.name.to_owned(), place: form.string("place", mistakes), on })
+    Some(Junction {
+        name: body.name.to_owned(),
+        place: form.string("place", mistakes),
+        on,
+    })
 }
 
 /// Reads `[fuse.X]`.
@@ -25,7 +33,9 @@ pub(crate) fn fuse(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Option<Fuse>
         name: body.name.to_owned(),
         place: form.string("place", mistakes),
         current: form.quantity("current", mistakes),
-        kind: form.choice("kind", &kinds, mistakes).map(|i| kinds[i].to_owned()),
+        kind: form
+            .choice("kind", &kinds, mistakes)
+            .map(|i| kinds[i].to_owned()),
         resistance: form.quantity("resistance", mistakes),
     })
 }
@@ -37,7 +47,9 @@ pub(crate) fn earth(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Option<Eart
     Some(Earth {
         name: body.name.to_owned(),
         place: form.string("place", mistakes),
-        kind: form.choice("kind", &kinds, mistakes).map(|i| kinds[i].to_owned()),
+        kind: form
+            .choice("kind", &kinds, mistakes)
+            .map(|i| kinds[i].to_owned()),
         resistance: form.quantity("resistance", mistakes),
     })
 }
@@ -53,21 +65,35 @@ pub(crate) fn place(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Option<Plac
 }
 
 /// Reads `[sizing]`.
-pub(crate) fn sizing(form: &Form<'_, '_>, names: &mut Names, mistakes: &mut Mistakes) -> Vec<CableRef> {
-    let Some(table) = form.table("sizing", mistakes) else { return Vec::new() };
+pub(crate) fn sizing(
+    form: &Form<'_, '_>,
+    names: &mut Names,
+    mistakes: &mut Mistakes,
+) -> Vec<CableRef> {
+    let Some(table) = form.table("sizing", mistakes) else {
+        return Vec::new();
+    };
     let form = Form::new(table, "sizing", fields::SIZING, mistakes);
     run::cables(&form, "choices", names, mistakes)
 }
 
 /// Reads `[[reading]]`.
-pub(crate) fn readings(form: &Form<'_, '_>, names: &Names, mistakes: &mut Mistakes) -> Vec<Reading> {
+pub(crate) fn readings(
+    form: &Form<'_, '_>,
+    names: &Names,
+    mistakes: &mut Mistakes,
+) -> Vec<Reading> {
     let mut found = Vec::new();
     for table in tables(form, "reading", mistakes) {
         let one = Form::new(table, "[reading]", fields::READING, mistakes);
         let at = place_of_reading(&one, "at", names, mistakes);
         let to = place_of_reading(&one, "to", names, mistakes);
         if one.entry("at").is_none() {
-            one.missing("at", "\"NAME\" of a supply, device, junction or run", mistakes);
+            one.missing(
+                "at",
+                "\"NAME\" of a supply, device, junction or run",
+                mistakes,
+            );
         }
         if one.entry("value").is_none() {
             one.missing("value", "\"10.9 V\"", mistakes);
@@ -82,19 +108,34 @@ pub(crate) fn readings(form: &Form<'_, '_>, names: &Names, mistakes: &mut Mistak
         });
         let (case, meter) = (one.string("case", mistakes), one.string("meter", mistakes));
         if let (Some(at), Some(value)) = (at, value) {
-            found.push(Reading { at, to, value, case, meter });
+            found.push(Reading {
+                at,
+                to,
+                value,
+                case,
+                meter,
+            });
         }
     }
     found
 }
 
-fn place_of_reading(form: &Form<'_, '_>, key: &str, names: &Names, mistakes: &mut Mistakes) -> Option<String> {
+fn place_of_reading(
+    form: &Form<'_, '_>,
+    key: &str,
+    names: &Names,
+    mistakes: &mut Mistakes,
+) -> Option<String> {
     let (text, place) = form.placed(key, mistakes)?;
     let head = text.split('.').next().unwrap_or_default();
     match names.thing(head, "supply, device, junction or run", &place, mistakes)? {
-        Thing::Run(_) if text.contains('.') => ends::conductor(text, &place, names, mistakes).map(|_| ())?,
+        Thing::Run(_) if text.contains('.') => {
+            ends::conductor(text, &place, names, mistakes).map(|_| ())?
+        }
         Thing::Run(_) => {}
-        _ if text.contains('.') => ends::end(text, &place, EndUse::Bond, names, mistakes).map(|_| ())?,
+        _ if text.contains('.') => {
+            ends::end(text, &place, EndUse::Bond, names, mistakes).map(|_| ())?
+        }
         _ => {}
     }
     Some(text.to_owned())
@@ -115,7 +156,15 @@ pub(crate) fn accepted(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Vec<Acce
         let (case, value) = (text("case"), text("value"));
         let (by, why, on) = (text("by"), text("why"), text("on"));
         if let (Some(finding), Some(subject)) = (finding, subject) {
-            found.push(Accepted { finding, subject, case, value, by, why, on });
+            found.push(Accepted {
+                finding,
+                subject,
+                case,
+                value,
+                by,
+                why,
+                on,
+            });
         }
     }
     found

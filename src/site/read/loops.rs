@@ -28,17 +28,25 @@ pub(crate) fn check(top: &Table<'_>, site: &Site, mistakes: &mut Mistakes) {
     let supplies = site.supplies.iter().map(|x| on(x.on));
     let devices = site.devices.iter().map(|x| on(x.on));
     let junctions = site.junctions.iter().map(|x| on(x.on));
-    let sits = Graph { next: supplies.chain(devices).chain(junctions).collect() };
+    let sits = Graph {
+        next: supplies.chain(devices).chain(junctions).collect(),
+    };
     for i in sits.loops() {
         let (kind, thing) = name(i);
         mistakes
-            .add(&place(top, kind, thing, "on"), format!("'{thing}' sits on itself in the end"))
+            .add(
+                &place(top, kind, thing, "on"),
+                format!("'{thing}' sits on itself in the end"),
+            )
             .allow("a chain of 'on' ends at a thing with a run");
     }
     for i in feeding(site).loops() {
         let thing = &site.supplies[i].name;
         mistakes
-            .add(&place(top, "supply", thing, "fed_by"), format!("supply '{thing}' feeds itself in the end"))
+            .add(
+                &place(top, "supply", thing, "fed_by"),
+                format!("supply '{thing}' feeds itself in the end"),
+            )
             .allow("a chain of 'fed_by' ends at a device with another supply");
     }
 }
@@ -73,23 +81,31 @@ fn feeding(site: &Site) -> Graph {
     }
     let group = groups.roots();
     let mut alive: Vec<bool> = site.supplies.iter().map(|x| x.fed_by.is_none()).collect();
-    let mut live: std::collections::HashSet<u32> = (0..s).filter(|i| alive[*i]).map(|i| group[i]).collect();
+    let mut live: std::collections::HashSet<u32> =
+        (0..s).filter(|i| alive[*i]).map(|i| group[i]).collect();
     let mut grew = true;
     while grew {
         grew = false;
         for (i, supply) in site.supplies.iter().enumerate() {
-            if !alive[i] && supply.fed_by.is_some_and(|f| live.contains(&group[s + f.0])) {
+            if !alive[i]
+                && supply
+                    .fed_by
+                    .is_some_and(|f| live.contains(&group[s + f.0]))
+            {
                 (alive[i], grew) = (true, true);
                 live.insert(group[i]);
             }
         }
     }
-    let one_in: std::collections::HashMap<u32, usize> = (0..s).rev().map(|i| (group[i], i)).collect();
+    let one_in: std::collections::HashMap<u32, usize> =
+        (0..s).rev().map(|i| (group[i], i)).collect();
     let next = site.supplies.iter().enumerate().map(|(i, supply)| {
         let device = supply.fed_by.filter(|_| !alive[i])?;
         one_in.get(&group[s + device.0]).copied()
     });
-    Graph { next: next.collect() }
+    Graph {
+        next: next.collect(),
+    }
 }
 
 fn place(top: &Table<'_>, kind: &str, name: &str, key: &str) -> Place {

@@ -48,7 +48,10 @@ pub fn read(text: &str) -> Result<Site, Vec<InputError>> {
     let (parsed, errors) = DeTable::parse_recoverable(text);
     for error in errors {
         let place = error.span().or(Some(0..0));
-        mistakes.add(&place, format!("not valid TOML: {}", error.message().replace('\n', ", ")));
+        mistakes.add(
+            &place,
+            format!("not valid TOML: {}", error.message().replace('\n', ", ")),
+        );
     }
     if !mistakes.0.is_empty() {
         return Err(mistakes.0);
@@ -69,13 +72,26 @@ pub(crate) fn read_table(top: &Table<'_>) -> Result<Site, Vec<InputError>> {
     let mut names = Names::collect(&form, &mut mistakes);
     let mut site = head(&form, &mut mistakes);
     names.own_cables(&form, &mut mistakes);
-    for (kind, fields) in [("supply", 0), ("device", 1), ("junction", 2), ("fuse", 3), ("earth", 4), ("run", 5)] {
+    for (kind, fields) in [
+        ("supply", 0),
+        ("device", 1),
+        ("junction", 2),
+        ("fuse", 3),
+        ("earth", 4),
+        ("run", 5),
+    ] {
         for (name, title, table) in things(&form, kind) {
             let body = Body { name, title, table };
             match fields {
-                0 => site.supplies.extend(supply::supply(&body, &names, &mut mistakes)),
-                1 => site.devices.extend(device::device(&body, &names, &mut mistakes)),
-                2 => site.junctions.extend(lists::junction(&body, &names, &mut mistakes)),
+                0 => site
+                    .supplies
+                    .extend(supply::supply(&body, &names, &mut mistakes)),
+                1 => site
+                    .devices
+                    .extend(device::device(&body, &names, &mut mistakes)),
+                2 => site
+                    .junctions
+                    .extend(lists::junction(&body, &names, &mut mistakes)),
                 3 => site.fuses.extend(lists::fuse(&body, &mut mistakes)),
                 4 => site.earths.extend(lists::earth(&body, &mut mistakes)),
                 _ => site.runs.extend(run::run(&body, &mut names, &mut mistakes)),
@@ -83,7 +99,8 @@ pub(crate) fn read_table(top: &Table<'_>) -> Result<Site, Vec<InputError>> {
         }
     }
     for (name, title, table) in things(&form, "place") {
-        site.places.extend(lists::place(&Body { name, title, table }, &mut mistakes));
+        site.places
+            .extend(lists::place(&Body { name, title, table }, &mut mistakes));
     }
     rest(&form, &mut site, &mut names, &mut mistakes);
     site.cables = std::mem::take(&mut names.cables);
@@ -92,7 +109,11 @@ pub(crate) fn read_table(top: &Table<'_>) -> Result<Site, Vec<InputError>> {
         loops::check(top, &site, &mut mistakes);
     }
     site.names = names.things;
-    if mistakes.0.is_empty() { Ok(site) } else { Err(mistakes.0) }
+    if mistakes.0.is_empty() {
+        Ok(site)
+    } else {
+        Err(mistakes.0)
+    }
 }
 
 /// One named table: its name, how messages call it, and its entries.
@@ -109,17 +130,27 @@ pub(crate) struct Body<'t, 'a> {
 ///
 /// # Errors
 /// Every mistake in the table.
-pub(crate) fn reread(site: &mut Site, thing: Thing, table: &Table<'_>) -> Result<(), Vec<InputError>> {
+pub(crate) fn reread(
+    site: &mut Site,
+    thing: Thing,
+    table: &Table<'_>,
+) -> Result<(), Vec<InputError>> {
     let mut mistakes = Mistakes::default();
     let name = site.name_of(thing).to_owned();
     let mut names = Names::of_site(site);
     let title = format!("{}.{name}", kind_of(thing));
-    let body = Body { name: &name, title, table };
+    let body = Body {
+        name: &name,
+        title,
+        table,
+    };
     let mut put = || -> Option<()> {
         match thing {
             Thing::Supply(i) => site.supplies[i] = supply::supply(&body, &names, &mut mistakes)?,
             Thing::Device(i) => site.devices[i] = device::device(&body, &names, &mut mistakes)?,
-            Thing::Junction(i) => site.junctions[i] = lists::junction(&body, &names, &mut mistakes)?,
+            Thing::Junction(i) => {
+                site.junctions[i] = lists::junction(&body, &names, &mut mistakes)?
+            }
             Thing::Fuse(i) => site.fuses[i] = lists::fuse(&body, &mut mistakes)?,
             Thing::Earth(i) => site.earths[i] = lists::earth(&body, &mut mistakes)?,
             Thing::Run(i) => site.runs[i] = run::run(&body, &mut names, &mut mistakes)?,
@@ -131,7 +162,11 @@ pub(crate) fn reread(site: &mut Site, thing: Thing, table: &Table<'_>) -> Result
     if done.is_some() && mistakes.0.is_empty() {
         loops::check(&Table::default(), site, &mut mistakes);
     }
-    if mistakes.0.is_empty() { Ok(()) } else { Err(mistakes.0) }
+    if mistakes.0.is_empty() {
+        Ok(())
+    } else {
+        Err(mistakes.0)
+    }
 }
 
 /// The table in which a kind of thing stands.
@@ -147,11 +182,22 @@ pub(crate) fn kind_of(thing: Thing) -> &'static str {
 }
 
 /// The named tables of one kind, in file order.
-fn things<'t, 'a>(form: &Form<'t, 'a>, kind: &'static str) -> Vec<(&'t str, String, &'t Table<'a>)> {
-    let Some(all) = form.entry(kind).and_then(|e| table_of(&e.value)) else { return Vec::new() };
+fn things<'t, 'a>(
+    form: &Form<'t, 'a>,
+    kind: &'static str,
+) -> Vec<(&'t str, String, &'t Table<'a>)> {
+    let Some(all) = form.entry(kind).and_then(|e| table_of(&e.value)) else {
+        return Vec::new();
+    };
     all.entries
         .iter()
-        .filter_map(|e| Some((e.key.as_ref(), format!("{kind}.{}", e.key), table_of(&e.value)?)))
+        .filter_map(|e| {
+            Some((
+                e.key.as_ref(),
+                format!("{kind}.{}", e.key),
+                table_of(&e.value)?,
+            ))
+        })
         .collect()
 }
 
@@ -164,7 +210,11 @@ fn format_is_known(top: &Table<'_>, mistakes: &mut Mistakes) -> bool {
     };
     let found = match &entry.value.kind {
         Kind::Number(n) if n == "1" => {
-            if top.entries.first().is_some_and(|first| first.key != "format") {
+            if top
+                .entries
+                .first()
+                .is_some_and(|first| first.key != "format")
+            {
                 mistakes
                     .add(&entry.key_place, "'format' is not the first key")
                     .allow("the first line of a site file is: format = 1");
@@ -229,7 +279,10 @@ fn design(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Design {
                 mistakes
                     .add(&entry.key_place, format!("unknown route '{}'", entry.key))
                     .allow(format!("allowed: {}", fields::ROUTES.join(", ")))
-                    .suggest(super::form::nearest(&entry.key, fields::ROUTES.iter().copied()));
+                    .suggest(super::form::nearest(
+                        &entry.key,
+                        fields::ROUTES.iter().copied(),
+                    ));
                 continue;
             };
             if let Some(table) = table_of(&entry.value) {
@@ -237,7 +290,10 @@ fn design(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Design {
                 let route = Form::new(table, title, fields::ROUTE, mistakes);
                 routes[i] = temperatures(&route, mistakes);
             } else {
-                mistakes.add(&entry.value.place, format!("'{}' is {}, not a table", entry.key, entry.value.noun()));
+                mistakes.add(
+                    &entry.value.place,
+                    format!("'{}' is {}, not a table", entry.key, entry.value.noun()),
+                );
             }
         }
     }
@@ -249,12 +305,23 @@ fn design(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Design {
             cold: own.cold.or(celsius(0.0)),
         },
         routes,
-        draw_tolerance: below_one(&design, "draw_tolerance", mistakes).unwrap_or_else(|| ratio(0.0)),
-        reserve: design.quantity("reserve", mistakes).unwrap_or_else(|| ratio(5.0)),
-        spare: design.quantity("spare", mistakes).unwrap_or_else(|| ratio(20.0)),
-        splice: design.quantity("splice", mistakes).unwrap_or_else(|| ElectricalResistance::from_base(0.0)),
-        slack: design.quantity("slack", mistakes).unwrap_or_else(|| Length::from_base(6.0 * 0.3048)),
-        waste: design.quantity("waste", mistakes).unwrap_or_else(|| ratio(10.0)),
+        draw_tolerance: below_one(&design, "draw_tolerance", mistakes)
+            .unwrap_or_else(|| ratio(0.0)),
+        reserve: design
+            .quantity("reserve", mistakes)
+            .unwrap_or_else(|| ratio(5.0)),
+        spare: design
+            .quantity("spare", mistakes)
+            .unwrap_or_else(|| ratio(20.0)),
+        splice: design
+            .quantity("splice", mistakes)
+            .unwrap_or_else(|| ElectricalResistance::from_base(0.0)),
+        slack: design
+            .quantity("slack", mistakes)
+            .unwrap_or_else(|| Length::from_base(6.0 * 0.3048)),
+        waste: design
+            .quantity("waste", mistakes)
+            .unwrap_or_else(|| ratio(10.0)),
     }
 }
 
@@ -265,7 +332,9 @@ fn below_one(form: &Form<'_, '_>, key: &str, mistakes: &mut Mistakes) -> Option<
         return Some(share);
     }
     let place = form.entry(key).and_then(|e| e.value.place.clone());
-    mistakes.add(&place, format!("'{key}' is 100 % or more")).allow("under 100 %");
+    mistakes
+        .add(&place, format!("'{key}' is 100 % or more"))
+        .allow("under 100 %");
     None
 }
 
@@ -295,5 +364,10 @@ fn rest(form: &Form<'_, '_>, site: &mut Site, names: &mut Names, mistakes: &mut 
 
 /// The route of a run.
 pub(crate) fn route(index: usize) -> Route {
-    [Route::Indoor, Route::Outdoor, Route::Buried, Route::Overhead][index.min(3)]
+    [
+        Route::Indoor,
+        Route::Outdoor,
+        Route::Buried,
+        Route::Overhead,
+    ][index.min(3)]
 }

@@ -3,7 +3,6 @@
 
 use std::collections::{BTreeSet, HashMap};
 
-use crate::site::fields;
 use crate::site::form::{Form, Mistakes, listed, nearest, table_of};
 use crate::site::model::{Cable, CableRef, Device, Site, Thing};
 use crate::site::read::{Body, cable};
@@ -39,7 +38,9 @@ const KINDS: [(&str, Make); 6] = [
 /// A name is letters, digits, blank, `-` and `_`.
 pub(crate) fn is_name(name: &str) -> bool {
     !name.trim().is_empty()
-        && name.chars().all(|c| c.is_alphanumeric() || matches!(c, ' ' | '-' | '_'))
+        && name
+            .chars()
+            .all(|c| c.is_alphanumeric() || matches!(c, ' ' | '-' | '_'))
 }
 
 /// Says what is wrong with a name, if anything.
@@ -57,14 +58,19 @@ impl Names {
     pub(crate) fn collect(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Self {
         let mut names = Self::default();
         for (kind, make) in KINDS {
-            let Some(all) = form.table(kind, mistakes) else { continue };
+            let Some(all) = form.table(kind, mistakes) else {
+                continue;
+            };
             let mut index = 0;
             for entry in &all.entries {
                 check_name(&entry.key, kind, &entry.key_place, mistakes);
                 let Some(table) = table_of(&entry.value) else {
                     let noun = entry.value.noun();
                     mistakes
-                        .add(&entry.key_place, format!("'{kind}.{}' is {noun}, not a table", entry.key))
+                        .add(
+                            &entry.key_place,
+                            format!("'{kind}.{}' is {noun}, not a table", entry.key),
+                        )
                         .allow(format!("write [{kind}.NAME] and the keys below it"));
                     continue;
                 };
@@ -74,7 +80,9 @@ impl Names {
                         .add(&entry.key_place, format!("the name '{}' is taken by a {other}", entry.key))
                         .allow("supplies, devices, junctions, earths, runs and fuses share one name space");
                 }
-                names.things.insert(entry.key.clone().into_owned(), make(index));
+                names
+                    .things
+                    .insert(entry.key.clone().into_owned(), make(index));
                 index += 1;
                 match kind {
                     "supply" => names.outputs.push(below(table, "output")),
@@ -88,8 +96,14 @@ impl Names {
 
     /// The names of a site that was read, to read one thing of it again.
     pub(crate) fn of_site(site: &mut Site) -> Self {
-        let outputs = site.supplies.iter().map(|s| s.outputs.iter().map(|o| o.name.clone()).collect());
-        let relays = site.devices.iter().map(|d| d.relays.iter().map(|r| r.name.clone()).collect());
+        let outputs = site
+            .supplies
+            .iter()
+            .map(|s| s.outputs.iter().map(|o| o.name.clone()).collect());
+        let relays = site
+            .devices
+            .iter()
+            .map(|d| d.relays.iter().map(|r| r.name.clone()).collect());
         let mut names = Self {
             outputs: outputs.collect(),
             relays: relays.collect(),
@@ -98,7 +112,12 @@ impl Names {
             own: site.own_cables,
             by_name: HashMap::new(),
         };
-        names.by_name = names.cables.iter().enumerate().map(|(i, c)| (c.name.clone(), i)).collect();
+        names.by_name = names
+            .cables
+            .iter()
+            .enumerate()
+            .map(|(i, c)| (c.name.clone(), i))
+            .collect();
         names
     }
 
@@ -109,17 +128,32 @@ impl Names {
 
     /// Reads the site's own cables.
     pub(crate) fn own_cables(&mut self, form: &Form<'_, '_>, mistakes: &mut Mistakes) {
-        let Some(all) = form.table("cable", mistakes) else { return };
+        let Some(all) = form.table("cable", mistakes) else {
+            return;
+        };
         for entry in &all.entries {
             // A cable may be called by its gauge and count, so its name may hold more signs.
-            if entry.key.trim().is_empty() || crate::diagnostic::clean(&entry.key) != entry.key.as_ref() {
+            if entry.key.trim().is_empty()
+                || crate::diagnostic::clean(&entry.key) != entry.key.as_ref()
+            {
                 check_name("", "cable", &entry.key_place, mistakes);
             }
             let Some(table) = table_of(&entry.value) else {
-                mistakes.add(&entry.key_place, format!("'cable.{}' is {}, not a table", entry.key, entry.value.noun()));
+                mistakes.add(
+                    &entry.key_place,
+                    format!(
+                        "'cable.{}' is {}, not a table",
+                        entry.key,
+                        entry.value.noun()
+                    ),
+                );
                 continue;
             };
-            let body = Body { name: &entry.key, title: format!("cable.{}", entry.key), table };
+            let body = Body {
+                name: &entry.key,
+                title: format!("cable.{}", entry.key),
+                table,
+            };
             if let Some(cable) = cable::own(&body, mistakes) {
                 self.by_name.insert(cable.name.clone(), self.cables.len());
                 self.cables.push(cable);
@@ -129,7 +163,12 @@ impl Names {
     }
 
     /// The cable of a name: the site's own, a built-in one, or GAUGE/COUNT.
-    pub(crate) fn cable(&mut self, name: &str, place: &Place, mistakes: &mut Mistakes) -> Option<CableRef> {
+    pub(crate) fn cable(
+        &mut self,
+        name: &str,
+        place: &Place,
+        mistakes: &mut Mistakes,
+    ) -> Option<CableRef> {
         if let Some(i) = self.by_name.get(name) {
             return Some(CableRef(*i));
         }
@@ -141,19 +180,27 @@ impl Names {
                 Some(CableRef(index))
             }
             Err(why) => {
-                let own = self.cables.iter().take(self.own).map(|c| c.name.as_str());
-                let words: Vec<&str> = own.chain(crate::tables::cable_names()).collect();
+                let own = self.cables.iter().take(self.own).map(|c| c.name.clone());
+                let words: Vec<String> = own
+                    .chain(crate::tables::cable_names().map(str::to_owned))
+                    .collect();
                 mistakes
                     .add(place, why)
                     .allow("a cable of the site, a built-in cable, or GAUGE/COUNT as in 18/2, 1.5mm2/2, 24/8 solid")
-                    .suggest(nearest(name, words));
+                    .suggest(nearest(name, words.iter().map(String::as_str)));
                 None
             }
         }
     }
 
     /// The thing of a name.
-    pub(crate) fn thing(&self, name: &str, what: &str, place: &Place, mistakes: &mut Mistakes) -> Option<Thing> {
+    pub(crate) fn thing(
+        &self,
+        name: &str,
+        what: &str,
+        place: &Place,
+        mistakes: &mut Mistakes,
+    ) -> Option<Thing> {
         let found = self.things.get(name).copied();
         if found.is_none() {
             self.unknown(name, what, place, mistakes);
@@ -167,21 +214,35 @@ impl Names {
         known.sort_unstable();
         mistakes
             .add(place, format!("there is no {what} '{name}'"))
-            .allow(format!("names in this file: {}", listed(known.iter().copied())))
+            .allow(format!(
+                "names in this file: {}",
+                listed(known.iter().copied())
+            ))
             .suggest(nearest(name, known));
     }
 
     /// The words that name a state somewhere in the site.
     pub(crate) fn state_words(&self, devices: &[Device]) -> BTreeSet<String> {
-        let own = devices.iter().flat_map(|d| d.draw.iter().map(|(state, _)| state.clone()));
-        ["off", "idle", "active", "inrush"].into_iter().map(str::to_owned).chain(own).collect()
+        let own = devices
+            .iter()
+            .flat_map(|d| d.draw.iter().map(|(state, _)| state.clone()));
+        ["off", "idle", "active", "inrush"]
+            .into_iter()
+            .map(str::to_owned)
+            .chain(own)
+            .collect()
     }
 }
 
 /// Names of the tables below one key.
 fn below(table: &Table<'_>, key: &str) -> Vec<String> {
     let inner = table.entry(key).and_then(|e| table_of(&e.value));
-    inner.map_or_else(Vec::new, |t| t.entries.iter().map(|e| e.key.clone().into_owned()).collect())
+    inner.map_or_else(Vec::new, |t| {
+        t.entries
+            .iter()
+            .map(|e| e.key.clone().into_owned())
+            .collect()
+    })
 }
 
 impl Site {
@@ -193,16 +254,27 @@ impl Site {
 
 #[cfg(test)]
 mod tests {
-    use super::{KINDS, fields, is_name};
+    use super::{KINDS, is_name};
+    use crate::site::fields;
 
     #[test]
     fn every_kind_of_thing_has_a_table_in_the_format() {
-        assert!(KINDS.iter().all(|(kind, _)| fields::TOP.iter().any(|f| f.key == *kind)));
+        assert!(
+            KINDS
+                .iter()
+                .all(|(kind, _)| fields::TOP.iter().any(|f| f.key == *kind))
+        );
     }
 
     #[test]
     fn names_are_letters_digits_blanks_hyphens_and_underscores() {
         assert!(is_name("walk lock-2_b") && is_name("Tür 1"));
-        assert!(!is_name("a.b") && !is_name("a\"b") && !is_name("") && !is_name(" ") && !is_name("a\u{7}"));
+        assert!(
+            !is_name("a.b")
+                && !is_name("a\"b")
+                && !is_name("")
+                && !is_name(" ")
+                && !is_name("a\u{7}")
+        );
     }
 }

@@ -21,7 +21,11 @@ pub(crate) fn run(body: &Body<'_, '_>, names: &mut Names, mistakes: &mut Mistake
     let length: Option<Length> = form.quantity("length", mistakes);
     if resistance.is_none() && form.entry("resistance").is_none() {
         if form.entry("cable").is_none() {
-            form.missing("cable", "\"18/2\", or state resistance instead of cable and length", mistakes);
+            form.missing(
+                "cable",
+                "\"18/2\", or state resistance instead of cable and length",
+                mistakes,
+            );
         } else if form.entry("length").is_none() {
             form.missing("length", "\"180 ft\"", mistakes);
         }
@@ -37,7 +41,9 @@ pub(crate) fn run(body: &Body<'_, '_>, names: &mut Names, mistakes: &mut Mistake
         resistance,
         carries,
         parallel,
-        minus_parallel: form.count("minus_parallel", (0, MOST), mistakes).unwrap_or(parallel),
+        minus_parallel: form
+            .count("minus_parallel", (0, MOST), mistakes)
+            .unwrap_or(parallel),
         through: through(&form, names, mistakes),
         splices: form.count("splices", (0, 10_000), mistakes).unwrap_or(0),
         splice: form.quantity("splice", mistakes),
@@ -54,14 +60,31 @@ pub(crate) fn run(body: &Body<'_, '_>, names: &mut Names, mistakes: &mut Mistake
     Some(Run { from, to, ..own })
 }
 
-fn ends(form: &Form<'_, '_>, carries: Carries, names: &Names, mistakes: &mut Mistakes) -> Option<(End, End)> {
-    let as_what = if carries.bond { EndUse::Bond } else { EndUse::Pair };
+fn ends(
+    form: &Form<'_, '_>,
+    carries: Carries,
+    names: &Names,
+    mistakes: &mut Mistakes,
+) -> Option<(End, End)> {
+    let as_what = if carries.bond {
+        EndUse::Bond
+    } else {
+        EndUse::Pair
+    };
     let mut one = |key: &str| {
         if form.entry(key).is_none() {
-            form.missing(key, "\"NAME\" of a supply, output, device or junction", mistakes);
+            form.missing(
+                key,
+                "\"NAME\" of a supply, output, device or junction",
+                mistakes,
+            );
         }
         let (text, place) = form.placed(key, mistakes)?;
-        Some((ends::end(text, &place, as_what, names, mistakes)?, text, place))
+        Some((
+            ends::end(text, &place, as_what, names, mistakes)?,
+            text,
+            place,
+        ))
     };
     let (from, to) = (one("from"), one("to"));
     let ((from, text, _), (to, _, place)) = (from?, to?);
@@ -90,7 +113,9 @@ fn carries(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Carries {
     };
     let place = form.entry("carries").and_then(|e| e.value.place.clone());
     if values.is_empty() {
-        mistakes.add(&place, "'carries' is empty").allow(fields::CARRIES.join(", "));
+        mistakes
+            .add(&place, "'carries' is empty")
+            .allow(fields::CARRIES.join(", "));
     }
     for value in &values {
         match choice_of(value, "carries", fields::CARRIES, mistakes) {
@@ -106,18 +131,29 @@ fn carries(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Carries {
         }
     }
     if carries.bond && values.len() > 1 {
-        mistakes.add(&place, "a bond carries nothing else").allow("carries = \"bond\"");
+        mistakes
+            .add(&place, "a bond carries nothing else")
+            .allow("carries = \"bond\"");
     }
     carries
 }
 
-fn cable(form: &Form<'_, '_>, names: &mut Names, mistakes: &mut Mistakes) -> Option<(String, CableRef)> {
+fn cable(
+    form: &Form<'_, '_>,
+    names: &mut Names,
+    mistakes: &mut Mistakes,
+) -> Option<(String, CableRef)> {
     let (text, place) = form.placed("cable", mistakes)?;
     Some((text.to_owned(), names.cable(text, &place, mistakes)?))
 }
 
 /// The cables of a list.
-pub(crate) fn cables(form: &Form<'_, '_>, key: &str, names: &mut Names, mistakes: &mut Mistakes) -> Vec<CableRef> {
+pub(crate) fn cables(
+    form: &Form<'_, '_>,
+    key: &str,
+    names: &mut Names,
+    mistakes: &mut Mistakes,
+) -> Vec<CableRef> {
     let mut found = Vec::new();
     for value in form.many(key).unwrap_or_default() {
         if let Some(text) = text_of(value, key, mistakes) {
@@ -130,8 +166,12 @@ pub(crate) fn cables(form: &Form<'_, '_>, key: &str, names: &mut Names, mistakes
 fn through(form: &Form<'_, '_>, names: &Names, mistakes: &mut Mistakes) -> Vec<Part> {
     let mut parts: Vec<Part> = Vec::new();
     for value in form.many("through").unwrap_or_default() {
-        let Some(text) = text_of(value, "through", mistakes) else { continue };
-        let Some(part) = ends::part(text, &value.place, names, mistakes) else { continue };
+        let Some(text) = text_of(value, "through", mistakes) else {
+            continue;
+        };
+        let Some(part) = ends::part(text, &value.place, names, mistakes) else {
+            continue;
+        };
         if parts.contains(&part) {
             twice(text, &value.place, mistakes);
         } else {
@@ -142,12 +182,21 @@ fn through(form: &Form<'_, '_>, names: &Names, mistakes: &mut Mistakes) -> Vec<P
 }
 
 fn twice(text: &str, place: &Place, mistakes: &mut Mistakes) {
-    mistakes.add(place, format!("the leg passes '{text}' twice")).allow("each part once");
+    mistakes
+        .add(place, format!("the leg passes '{text}' twice"))
+        .allow("each part once");
 }
 
 fn shield(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<ShieldBond> {
     let i = form.choice("shield", &["from", "to", "both", "none"], mistakes)?;
-    Some([ShieldBond::From, ShieldBond::To, ShieldBond::Both, ShieldBond::None][i])
+    Some(
+        [
+            ShieldBond::From,
+            ShieldBond::To,
+            ShieldBond::Both,
+            ShieldBond::None,
+        ][i],
+    )
 }
 
 impl Cable {
@@ -161,8 +210,15 @@ impl Cable {
         if c.ethernet {
             return 8;
         }
-        let power = if c.power { run.parallel + run.minus_parallel } else { 0 };
-        let data = 2 * [c.wiegand, c.rs485, c.data, c.supervised, c.contact].map(u32::from).iter().sum::<u32>();
+        let power = if c.power {
+            run.parallel + run.minus_parallel
+        } else {
+            0
+        };
+        let data = 2 * [c.wiegand, c.rs485, c.data, c.supervised, c.contact]
+            .map(u32::from)
+            .iter()
+            .sum::<u32>();
         power + data + u32::from(run.common && !c.power)
     }
 }

@@ -7,10 +7,16 @@ use crate::site::read::ends::{self, EndUse};
 use crate::site::read::names::check_name;
 use crate::site::read::{Body, Names, below_one};
 use crate::site::value::Kind;
-use crate::units::{self, ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Ratio};
+use crate::units::{
+    self, ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Ratio,
+};
 
 /// Reads `[supply.X]`.
-pub(crate) fn supply(body: &Body<'_, '_>, names: &Names, mistakes: &mut Mistakes) -> Option<Supply> {
+pub(crate) fn supply(
+    body: &Body<'_, '_>,
+    names: &Names,
+    mistakes: &mut Mistakes,
+) -> Option<Supply> {
     let form = Form::new(body.table, body.title.clone(), fields::SUPPLY, mistakes);
     let kind = match form.choice("kind", &["dc", "ac"], mistakes) {
         Some(1) => SupplyKind::Ac,
@@ -59,33 +65,51 @@ pub(crate) fn supply(body: &Body<'_, '_>, names: &Names, mistakes: &mut Mistakes
 }
 
 fn class(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<u8> {
-    form.choice("class", &["class 2", "class 3"], mistakes).map(|i| if i == 0 { 2 } else { 3 })
+    form.choice("class", &["class 2", "class 3"], mistakes)
+        .map(|i| if i == 0 { 2 } else { 3 })
 }
 
 /// Says where `VDC` or `VAC` contradicts the supply's kind.
 fn agree_on_kind(form: &Form<'_, '_>, key: &str, kind: SupplyKind, mistakes: &mut Mistakes) {
     let Some(entry) = form.entry(key) else { return };
-    let Kind::Text(text) = &entry.value.kind else { return };
+    let Kind::Text(text) = &entry.value.kind else {
+        return;
+    };
     let wanted = match kind {
-        SupplyKind::Dc => units::VoltsKind::Dc,
-        SupplyKind::Ac => units::VoltsKind::Ac,
+        SupplyKind::Dc => units::Kind::Dc,
+        SupplyKind::Ac => units::Kind::Ac,
     };
     if units::volts_kind(text).is_some_and(|found| found != wanted) {
         let kind = if kind == SupplyKind::Dc { "dc" } else { "ac" };
         mistakes
-            .add(&entry.value.place, format!("'{key}' is '{text}', but the supply is {kind}"))
+            .add(
+                &entry.value.place,
+                format!("'{key}' is '{text}', but the supply is {kind}"),
+            )
             .allow("write V, or set kind to agree");
     }
 }
 
 /// Says where a window stands on its head.
-pub(crate) fn in_order(form: &Form<'_, '_>, lowest: Option<ElectricPotential>, highest: Option<ElectricPotential>, mistakes: &mut Mistakes) {
+pub(crate) fn in_order(
+    form: &Form<'_, '_>,
+    lowest: Option<ElectricPotential>,
+    highest: Option<ElectricPotential>,
+    mistakes: &mut Mistakes,
+) {
     if let (Some(lowest), Some(highest)) = (lowest, highest)
         && lowest > highest
     {
         let place = form.entry("lowest").and_then(|e| e.value.place.clone());
         mistakes
-            .add(&place, format!("'lowest' {} V is over 'highest' {} V", lowest.base(), highest.base()))
+            .add(
+                &place,
+                format!(
+                    "'lowest' {} V is over 'highest' {} V",
+                    lowest.base(),
+                    highest.base()
+                ),
+            )
             .allow("lowest is at most highest");
     }
 }
@@ -96,11 +120,16 @@ fn efficiency(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<Ratio> {
         return Some(share);
     }
     let place = form.entry("efficiency").and_then(|e| e.value.place.clone());
-    mistakes.add(&place, "'efficiency' is not over 0 % and up to 100 %").allow("for instance \"85 %\"");
+    mistakes
+        .add(&place, "'efficiency' is not over 0 % and up to 100 %")
+        .allow("for instance \"85 %\"");
     None
 }
 
-fn loaded(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<(ElectricPotential, ElectricCurrent)> {
+fn loaded(
+    form: &Form<'_, '_>,
+    mistakes: &mut Mistakes,
+) -> Option<(ElectricPotential, ElectricCurrent)> {
     let entry = form.entry("loaded")?;
     if let Kind::List(list) = &entry.value.kind
         && let [volts, amps] = list.as_slice()
@@ -110,21 +139,38 @@ fn loaded(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<(ElectricPoten
         return Some((volts?, amps?));
     }
     mistakes
-        .add(&entry.value.place, format!("'loaded' is {}, not a pair", entry.value.noun()))
+        .add(
+            &entry.value.place,
+            format!("'loaded' is {}, not a pair", entry.value.noun()),
+        )
         .allow("write loaded = [\"23.2 V\", \"1 A\"]");
     None
 }
 
 /// Source resistance from the no-load volts and one loaded reading: (V0 - V) / I, Ohm's law.
-fn following(form: &Form<'_, '_>, voltage: ElectricPotential, (volts, amps): (ElectricPotential, ElectricCurrent), mistakes: &mut Mistakes) -> Option<ElectricalResistance> {
+fn following(
+    form: &Form<'_, '_>,
+    voltage: ElectricPotential,
+    (volts, amps): (ElectricPotential, ElectricCurrent),
+    mistakes: &mut Mistakes,
+) -> Option<ElectricalResistance> {
     let place = form.entry("loaded").and_then(|e| e.value.place.clone());
     if amps.base() <= 0.0 {
-        mistakes.add(&place, "'loaded' draws no current").allow("amps over 0 A");
+        mistakes
+            .add(&place, "'loaded' draws no current")
+            .allow("amps over 0 A");
         return None;
     }
     if volts > voltage {
         mistakes
-            .add(&place, format!("'loaded' {} V is over 'voltage' {} V", volts.base(), voltage.base()))
+            .add(
+                &place,
+                format!(
+                    "'loaded' {} V is over 'voltage' {} V",
+                    volts.base(),
+                    voltage.base()
+                ),
+            )
             .allow("volts under load are at most the volts without load");
         return None;
     }
@@ -132,17 +178,29 @@ fn following(form: &Form<'_, '_>, voltage: ElectricPotential, (volts, amps): (El
 }
 
 fn outputs(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Vec<Output> {
-    let Some(table) = form.table("output", mistakes) else { return Vec::new() };
+    let Some(table) = form.table("output", mistakes) else {
+        return Vec::new();
+    };
     let mut outputs = Vec::new();
     for entry in &table.entries {
         check_name(&entry.key, "output", &entry.key_place, mistakes);
         if matches!(entry.key.as_ref(), "plus" | "minus") {
             mistakes
-                .add(&entry.key_place, format!("'{}' names a terminal, not an output", entry.key))
+                .add(
+                    &entry.key_place,
+                    format!("'{}' names a terminal, not an output", entry.key),
+                )
                 .allow("any other name");
         }
         let Some(table) = table_of(&entry.value) else {
-            mistakes.add(&entry.value.place, format!("output '{}' is {}, not a table", entry.key, entry.value.noun()));
+            mistakes.add(
+                &entry.value.place,
+                format!(
+                    "output '{}' is {}, not a table",
+                    entry.key,
+                    entry.value.noun()
+                ),
+            );
             continue;
         };
         let title = format!("{}.output.{}", form.title, entry.key);
