@@ -3,4 +3,5 @@
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail loudly"))]
 
 pub mod circuit;
+pub mod diagnostic;
 pub mod units;
