@@ -12,6 +12,7 @@
 
 pub mod checks;
 pub mod circuit;
+<<<<<<< HEAD
 pub mod cli;
 pub mod demo;
 pub mod diagnostic;
@@ -23,4 +24,7 @@ pub mod solve;
 pub mod store;
 pub mod study;
 pub mod tables;
+=======
+pub mod diagnostic;
+>>>>>>> wt-units
 pub mod units;

@@ -75,6 +75,7 @@ pub struct InputError {
 }
 
 impl InputError {
+<<<<<<< HEAD
     /// Makes an error about a stretch of the file, or about the file as a whole.
     pub fn new(place: Option<std::ops::Range<usize>>, message: impl Into<String>) -> Self {
         let place = place.map(Span::from);
@@ -104,6 +105,8 @@ impl InputError {
         self
     }
 
+=======
+>>>>>>> wt-units
     /// Makes an error about a stretch of the file.
     pub fn at(place: impl Into<Span>, message: impl Into<String>) -> Self {
         Self {

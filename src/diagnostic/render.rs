@@ -31,12 +31,17 @@ pub fn render(errors: &[InputError], file_name: &str, source: &str, color: bool)
         .into_iter()
         .map(|error| {
             let excerpt = error.place.map(|place| Excerpt::of(source, &index, place));
+<<<<<<< HEAD
             renderer.render(&[group(error, &file_name, excerpt.as_ref())]) + "\n"
+=======
+            renderer.render(&groups(error, &file_name, excerpt.as_ref())) + "\n"
+>>>>>>> wt-units
         })
         .collect();
     printed.join("\n")
 }
 
+<<<<<<< HEAD
 fn group<'a>(error: &InputError, file_name: &'a str, excerpt: Option<&'a Excerpt>) -> Group<'a> {
     let origin = Origin::path(file_name);
     let mut group = Group::with_title(Level::ERROR.primary_title(clean(&error.message)));
@@ -50,6 +55,19 @@ fn group<'a>(error: &InputError, file_name: &'a str, excerpt: Option<&'a Excerpt
                     .annotation(AnnotationKind::Primary.span(excerpt.span.start..excerpt.span.end)),
             ),
     };
+=======
+/// Lays one error out: title, place, line, what is allowed.
+///
+/// Where the line is cut, the place stands in a group of its own, or its column would count from
+/// the cut.
+fn groups<'a>(
+    error: &InputError,
+    file_name: &'a str,
+    excerpt: Option<&'a Excerpt>,
+) -> Vec<Group<'a>> {
+    let title = Group::with_title(Level::ERROR.primary_title(clean(&error.message)));
+    let origin = Origin::path(file_name);
+>>>>>>> wt-units
     let notes = error
         .lines
         .iter()
@@ -58,7 +76,31 @@ fn group<'a>(error: &InputError, file_name: &'a str, excerpt: Option<&'a Excerpt
         .hint
         .iter()
         .map(|hint| Level::HELP.message(clean(hint)));
+<<<<<<< HEAD
     group.elements(notes).elements(help)
+=======
+    let Some(excerpt) = excerpt else {
+        return vec![title.element(origin).elements(notes).elements(help)];
+    };
+    let line = Snippet::source(excerpt.text.as_str())
+        .line_start(excerpt.line)
+        .annotation(AnnotationKind::Primary.span(excerpt.span.start..excerpt.span.end));
+    if !excerpt.cut {
+        return vec![
+            title
+                .element(line.path(file_name))
+                .elements(notes)
+                .elements(help),
+        ];
+    }
+    vec![
+        title.element(origin.line(excerpt.line).char_column(excerpt.column)),
+        Group::with_level(Level::ERROR)
+            .element(line)
+            .elements(notes)
+            .elements(help),
+    ]
+>>>>>>> wt-units
 }
 
 /// Where the lines of a file start.
@@ -91,6 +133,11 @@ struct Excerpt {
     /// Counted from 1, in characters.
     column: usize,
     text: String,
+<<<<<<< HEAD
+=======
+    /// Whether `text` is only a part of the line.
+    cut: bool,
+>>>>>>> wt-units
     /// The place within `text`.
     span: Span,
 }
@@ -106,6 +153,10 @@ impl Excerpt {
         let from = (start - line_start).min(text.len());
         let to = boundary_before(text, place.end.saturating_sub(line_start)).max(from);
         let column = text[..from].chars().count() + 1;
+<<<<<<< HEAD
+=======
+        let cut = text.len() > WHOLE_LINE;
+>>>>>>> wt-units
         let (text, span) = window(
             text,
             Span {
@@ -117,6 +168,10 @@ impl Excerpt {
             line: line + 1,
             column,
             text,
+<<<<<<< HEAD
+=======
+            cut,
+>>>>>>> wt-units
             span,
         }
     }

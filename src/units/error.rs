@@ -154,6 +154,7 @@ impl ReadError {
 impl fmt::Display for ReadError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+<<<<<<< HEAD
             Self::BareNumber {
                 found,
                 what,
@@ -208,6 +209,8 @@ impl ReadError {
     /// Prints what is wrong with the number rather than the unit.
     fn about_number(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+=======
+>>>>>>> wt-units
             Self::DecimalComma { found, .. } => {
                 write!(
                     f,
@@ -219,6 +222,57 @@ impl ReadError {
                 f.write_str("'' has no number; a number and its unit are due")
             }
             Self::NotANumber { found } => write!(f, "'{found}' is not a number with a unit"),
+<<<<<<< HEAD
+=======
+            Self::ControlCharacter { found } => {
+                write!(
+                    f,
+                    "'{found}' has a control character; only printable text is allowed"
+                )
+            }
+            Self::AmbiguousCase { found, readings } => {
+                let readings = one_of(readings);
+                write!(
+                    f,
+                    "'{found}' may be milli or mega; {readings} leaves no doubt"
+                )
+            }
+            Self::BareNumber { what, allowed, .. }
+            | Self::UnknownUnit { what, allowed, .. }
+            | Self::WrongDimension {
+                wanted: what,
+                allowed,
+                ..
+            } => {
+                self.about_unit(f)?;
+                write!(f, "; {} is given in {}", a(what), one_of(allowed))
+            }
+            Self::Negative { .. }
+            | Self::Zero { .. }
+            | Self::BelowAbsoluteZero { .. }
+            | Self::TooLarge { .. }
+            | Self::OutOfRange { .. } => self.about_limit(f),
+        }
+    }
+}
+
+impl ReadError {
+    /// Prints what is wrong with the unit, without the units that would do.
+    fn about_unit(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::BareNumber { found, .. } => write!(f, "'{found}' has no unit"),
+            Self::WrongDimension { found, it_is, .. } => {
+                write!(f, "'{found}' is a unit of {it_is}")
+            }
+            Self::UnknownUnit { found, .. } => write!(f, "unknown unit '{found}'"),
+            _ => Ok(()),
+        }
+    }
+
+    /// Prints which limit a number passes.
+    fn about_limit(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+>>>>>>> wt-units
             Self::Negative { found, what } => {
                 write!(f, "'{found}' is negative; {} is zero or more", a(what))
             }
@@ -240,6 +294,7 @@ impl ReadError {
                     "'{found}' is out of range; sizes go from '{least}' to '{most}'"
                 )
             }
+<<<<<<< HEAD
             Self::ControlCharacter { found } => {
                 write!(
                     f,
@@ -250,6 +305,9 @@ impl ReadError {
             | Self::UnknownUnit { .. }
             | Self::WrongDimension { .. }
             | Self::AmbiguousCase { .. } => Ok(()),
+=======
+            _ => Ok(()),
+>>>>>>> wt-units
         }
     }
 }
