@@ -12,7 +12,6 @@
 
 pub mod checks;
 pub mod circuit;
-<<<<<<< HEAD
 pub mod cli;
 pub mod demo;
 pub mod diagnostic;
@@ -24,7 +23,4 @@ pub mod solve;
 pub mod store;
 pub mod study;
 pub mod tables;
-=======
-pub mod diagnostic;
->>>>>>> wt-units
 pub mod units;

@@ -75,12 +75,10 @@ pub struct InputError {
 }
 
 impl InputError {
-<<<<<<< HEAD
     /// Makes an error about a stretch of the file, or about the file as a whole.
     pub fn new(place: Option<std::ops::Range<usize>>, message: impl Into<String>) -> Self {
-        let place = place.map(Span::from);
         Self {
-            place,
+            place: place.map(Span::from),
             ..Self::of_file(message)
         }
     }
@@ -93,10 +91,7 @@ impl InputError {
 
     /// Sets the hint to the nearest spelling, if there is one.
     pub fn suggest(&mut self, nearest: Option<String>) -> &mut Self {
-        self.hint = nearest
-            .map(|word| format!("did you mean '{word}'?"))
-            .or(self.hint.take());
-        self
+        self.advise(nearest.map(|word| format!("did you mean '{word}'?")))
     }
 
     /// Sets the hint, if there is one.
@@ -105,8 +100,6 @@ impl InputError {
         self
     }
 
-=======
->>>>>>> wt-units
     /// Makes an error about a stretch of the file.
     pub fn at(place: impl Into<Span>, message: impl Into<String>) -> Self {
         Self {

@@ -31,31 +31,12 @@ pub fn render(errors: &[InputError], file_name: &str, source: &str, color: bool)
         .into_iter()
         .map(|error| {
             let excerpt = error.place.map(|place| Excerpt::of(source, &index, place));
-<<<<<<< HEAD
-            renderer.render(&[group(error, &file_name, excerpt.as_ref())]) + "\n"
-=======
             renderer.render(&groups(error, &file_name, excerpt.as_ref())) + "\n"
->>>>>>> wt-units
         })
         .collect();
     printed.join("\n")
 }
 
-<<<<<<< HEAD
-fn group<'a>(error: &InputError, file_name: &'a str, excerpt: Option<&'a Excerpt>) -> Group<'a> {
-    let origin = Origin::path(file_name);
-    let mut group = Group::with_title(Level::ERROR.primary_title(clean(&error.message)));
-    group = match excerpt {
-        None => group.element(origin),
-        Some(excerpt) => group
-            .element(origin.line(excerpt.line).char_column(excerpt.column))
-            .element(
-                Snippet::source(excerpt.text.as_str())
-                    .line_start(excerpt.line)
-                    .annotation(AnnotationKind::Primary.span(excerpt.span.start..excerpt.span.end)),
-            ),
-    };
-=======
 /// Lays one error out: title, place, line, what is allowed.
 ///
 /// Where the line is cut, the place stands in a group of its own, or its column would count from
@@ -67,7 +48,6 @@ fn groups<'a>(
 ) -> Vec<Group<'a>> {
     let title = Group::with_title(Level::ERROR.primary_title(clean(&error.message)));
     let origin = Origin::path(file_name);
->>>>>>> wt-units
     let notes = error
         .lines
         .iter()
@@ -76,9 +56,6 @@ fn groups<'a>(
         .hint
         .iter()
         .map(|hint| Level::HELP.message(clean(hint)));
-<<<<<<< HEAD
-    group.elements(notes).elements(help)
-=======
     let Some(excerpt) = excerpt else {
         return vec![title.element(origin).elements(notes).elements(help)];
     };
@@ -100,7 +77,6 @@ fn groups<'a>(
             .elements(notes)
             .elements(help),
     ]
->>>>>>> wt-units
 }
 
 /// Where the lines of a file start.
@@ -133,11 +109,8 @@ struct Excerpt {
     /// Counted from 1, in characters.
     column: usize,
     text: String,
-<<<<<<< HEAD
-=======
     /// Whether `text` is only a part of the line.
     cut: bool,
->>>>>>> wt-units
     /// The place within `text`.
     span: Span,
 }
@@ -153,10 +126,7 @@ impl Excerpt {
         let from = (start - line_start).min(text.len());
         let to = boundary_before(text, place.end.saturating_sub(line_start)).max(from);
         let column = text[..from].chars().count() + 1;
-<<<<<<< HEAD
-=======
         let cut = text.len() > WHOLE_LINE;
->>>>>>> wt-units
         let (text, span) = window(
             text,
             Span {
@@ -168,10 +138,7 @@ impl Excerpt {
             line: line + 1,
             column,
             text,
-<<<<<<< HEAD
-=======
             cut,
->>>>>>> wt-units
             span,
         }
     }

@@ -154,63 +154,6 @@ impl ReadError {
 impl fmt::Display for ReadError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-<<<<<<< HEAD
-            Self::BareNumber {
-                found,
-                what,
-                allowed,
-            } => {
-                write!(
-                    f,
-                    "'{found}' has no unit; {} is given in {}",
-                    a(what),
-                    one_of(allowed)
-                )
-            }
-            Self::UnknownUnit {
-                found,
-                what,
-                allowed,
-                ..
-            } => {
-                write!(
-                    f,
-                    "unknown unit '{found}'; {} is given in {}",
-                    a(what),
-                    one_of(allowed)
-                )
-            }
-            Self::WrongDimension {
-                found,
-                it_is,
-                wanted,
-                allowed,
-            } => {
-                write!(
-                    f,
-                    "'{found}' is a unit of {it_is}; {} is given in {}",
-                    a(wanted),
-                    one_of(allowed)
-                )
-            }
-            Self::AmbiguousCase { found, readings } => {
-                write!(
-                    f,
-                    "'{found}' may be milli or mega; {} leaves no doubt",
-                    one_of(readings)
-                )
-            }
-            other => other.about_number(f),
-        }
-    }
-}
-
-impl ReadError {
-    /// Prints what is wrong with the number rather than the unit.
-    fn about_number(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-=======
->>>>>>> wt-units
             Self::DecimalComma { found, .. } => {
                 write!(
                     f,
@@ -222,8 +165,6 @@ impl ReadError {
                 f.write_str("'' has no number; a number and its unit are due")
             }
             Self::NotANumber { found } => write!(f, "'{found}' is not a number with a unit"),
-<<<<<<< HEAD
-=======
             Self::ControlCharacter { found } => {
                 write!(
                     f,
@@ -272,7 +213,6 @@ impl ReadError {
     /// Prints which limit a number passes.
     fn about_limit(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
->>>>>>> wt-units
             Self::Negative { found, what } => {
                 write!(f, "'{found}' is negative; {} is zero or more", a(what))
             }
@@ -294,20 +234,7 @@ impl ReadError {
                     "'{found}' is out of range; sizes go from '{least}' to '{most}'"
                 )
             }
-<<<<<<< HEAD
-            Self::ControlCharacter { found } => {
-                write!(
-                    f,
-                    "'{found}' has a control character; only printable text is allowed"
-                )
-            }
-            Self::BareNumber { .. }
-            | Self::UnknownUnit { .. }
-            | Self::WrongDimension { .. }
-            | Self::AmbiguousCase { .. } => Ok(()),
-=======
             _ => Ok(()),
->>>>>>> wt-units
         }
     }
 }

@@ -512,13 +512,8 @@ mod tests {
     #[test]
     fn a_meter_may_show_less_than_nothing() {
         assert_eq!(
-<<<<<<< HEAD
-            read_signed::<ElectricPotential>("-0.2 V").unwrap().value,
-            -0.2
-=======
             read_signed::<ElectricPotential>("-0.2 V"),
             Ok(ElectricPotential::from_base(-0.2))
->>>>>>> wt-units
         );
         assert!(matches!(
             read_signed::<ElectricPotential>("-11 kV"),

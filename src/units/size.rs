@@ -3,11 +3,8 @@
 use std::f64::consts::PI;
 use std::fmt;
 
-<<<<<<< HEAD
 use serde::Deserialize;
 
-=======
->>>>>>> wt-units
 use super::Area;
 use super::error::ReadError;
 use super::measure::Measure;
@@ -27,7 +24,6 @@ const ALLOWED: [&str; 2] = ["AWG", "mm2"];
 const WHAT: &str = "conductor size";
 
 /// The size of one conductor, as it is sold.
-<<<<<<< HEAD
 #[derive(Clone, Copy, Debug, Deserialize, PartialEq)]
 pub enum Size {
     /// American wire gauge; 1/0 is 0, 2/0 is -1, 3/0 is -2 and 4/0 is -3.
@@ -35,13 +31,6 @@ pub enum Size {
     Awg(i32),
     /// Nominal cross-section in mm2.
     #[serde(rename = "mm2")]
-=======
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Size {
-    /// American wire gauge; 1/0 is 0, 2/0 is -1, 3/0 is -2 and 4/0 is -3.
-    Awg(i32),
-    /// Nominal cross-section in mm2.
->>>>>>> wt-units
     Mm2(f64),
 }
 
