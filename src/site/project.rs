@@ -245,6 +245,13 @@ impl Project {
         Some(step.what)
     }
 
+    /// Takes the last step back for good: it cannot be done again.
+    pub fn forget(&mut self) {
+        if let Some(step) = self.done.pop() {
+            self.swap(step.change);
+        }
+    }
+
     /// Does the last undone step again and says what it was.
     pub fn redo(&mut self) -> Option<String> {
         let step = self.undone.pop()?;
