@@ -126,15 +126,11 @@ fn perform(
             files.forget(state);
             Ok(true)
         }
-        Effect::Save(force) => {
-            files.save(state, force);
-            Ok(false)
-        }
+        Effect::Save(force) => Ok(files.save(state, force) && state.leaving),
         Effect::SaveAndQuit => {
-            if files.save(state, false) {
-                files.forget(state);
-            }
-            Ok(state.dialog.is_none() && !state.project.is_unsaved())
+            // A site without a name asks for one first, and leaves once that is given.
+            state.leaving = true;
+            Ok(files.save(state, false))
         }
     }
 }

@@ -70,6 +70,8 @@ pub struct State {
     pub message: String,
     /// Last text looked for.
     pub sought: String,
+    /// Leaves as soon as the site is saved.
+    pub leaving: bool,
     /// How things look.
     pub theme: Theme,
     /// Rows of the network that the last drawing had room for.
@@ -102,6 +104,7 @@ impl State {
             dialog: None,
             message: String::new(),
             sought: String::new(),
+            leaving: false,
             theme,
             page: 10,
             grave: HashMap::new(),

@@ -35,6 +35,9 @@ impl State {
     /// Takes one key.
     pub fn key(&mut self, key: KeyEvent) -> Effect {
         self.message.clear();
+        if self.dialog.is_none() {
+            self.leaving = false;
+        }
         if self.dialog.is_some() {
             return self.dialog_key(key);
         }
