@@ -61,6 +61,7 @@ pub const ALL: &[Check] = &[
     draws::PHASE,
     reach::REACH,
     reach::LOST,
+    reach::SOIL,
 ];
 
 /// Which way a finding's value gets worse.

@@ -34,7 +34,7 @@ enum Change {
     One {
         thing: Thing,
         path: Vec<String>,
-        item: Item,
+        item: Box<Item>,
         site: Box<OneThing>,
     },
     /// The whole document and site: things came or went.
@@ -171,7 +171,7 @@ impl Project {
         let change = Change::One {
             thing,
             path,
-            item: before,
+            item: Box::new(before),
             site,
         };
         let table = item(&mut self.document, edit.table());
@@ -222,7 +222,7 @@ impl Project {
                 let now = Box::new(take(&self.site, thing));
                 put(&mut self.site, thing, *site);
                 if let Some(place) = item(&mut self.document, &path) {
-                    std::mem::swap(place, &mut held);
+                    std::mem::swap(place, &mut *held);
                 }
                 Change::One {
                     thing,

@@ -172,7 +172,7 @@ fn add(state: &mut State, form: &Form) -> Result<(), String> {
         )],
         Adds::Site => Vec::new(),
     };
-    if state.apply(&edits, format!("{name} added")) {
+    if state.apply(&edits, &format!("{name} added")) {
         state.restudy();
         let thing = state.site().names.get(&name).copied();
         if let Some(thing) = thing {

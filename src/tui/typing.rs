@@ -56,7 +56,7 @@ impl State {
                 edits,
             } => {
                 if key.code == KeyCode::Char('y') && holds.is_empty() {
-                    self.apply(&edits, format!("{name} deleted"));
+                    self.apply(&edits, &format!("{name} deleted"));
                 } else if !leaves(key) && key.code != KeyCode::Char('n') {
                     self.dialog = Some(Dialog::Delete {
                         name,
@@ -84,7 +84,7 @@ impl State {
                             .next()
                             .unwrap_or_default()
                             .to_owned();
-                        self.apply(&fixes[selected].edits, what);
+                        self.apply(&fixes[selected].edits, &what);
                         return Effect::None;
                     }
                     _ if leaves(key) => return Effect::None,

@@ -13,7 +13,7 @@ use crate::tui::tree::Item;
 use crate::tui::{form, remove, typing, work};
 
 /// What the loop has to do after a key.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Effect {
     /// Nothing.
     None,
@@ -191,9 +191,9 @@ impl State {
     }
 
     /// Applies edits as one step and says so, or says why not.
-    pub(crate) fn apply(&mut self, edits: &[Edit], what: String) -> bool {
+    pub(crate) fn apply(&mut self, edits: &[Edit], what: &str) -> bool {
         self.remember();
-        match self.project.apply_all(edits, what.clone()) {
+        match self.project.apply_all(edits, what.to_owned()) {
             Ok(()) => {
                 self.message = format!("{what}; u takes it back");
                 self.stale = true;
@@ -248,7 +248,7 @@ impl State {
         };
         let name = format!("{gauge}{suffix}/{}", cable.conductors);
         let edit = Edit::set("run", &self.site().runs[i].name, "cable", &name);
-        self.apply(std::slice::from_ref(&edit), edit.describe());
+        self.apply(std::slice::from_ref(&edit), &edit.describe());
     }
 
     fn run_towards(&self, end: crate::site::End) -> Option<usize> {

@@ -60,7 +60,7 @@ pub(crate) fn lines(state: &State) -> Vec<String> {
             }
         }
         Some(Thing::Fuse(_) | Thing::Earth(_)) | None => {
-            lines.push("select a supply, a device, a junction or a run".into())
+            lines.push("select a supply, a device, a junction or a run".into());
         }
     }
     lines.push(String::new());

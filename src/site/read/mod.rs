@@ -149,7 +149,7 @@ pub(crate) fn reread(
             Thing::Supply(i) => site.supplies[i] = supply::supply(&body, &names, &mut mistakes)?,
             Thing::Device(i) => site.devices[i] = device::device(&body, &names, &mut mistakes)?,
             Thing::Junction(i) => {
-                site.junctions[i] = lists::junction(&body, &names, &mut mistakes)?
+                site.junctions[i] = lists::junction(&body, &names, &mut mistakes)?;
             }
             Thing::Fuse(i) => site.fuses[i] = lists::fuse(&body, &mut mistakes)?,
             Thing::Earth(i) => site.earths[i] = lists::earth(&body, &mut mistakes)?,

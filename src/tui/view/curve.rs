@@ -5,8 +5,9 @@ use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 use ratatui::symbols::Marker;
 use ratatui::text::Span;
-use ratatui::widgets::{Axis, Chart, Dataset, GraphType, Paragraph};
+use ratatui::widgets::{Axis, Chart, Dataset, GraphType, LegendPosition, Paragraph};
 
+use crate::diagnostic::Severity;
 use crate::results::{Results, Row};
 use crate::site::{End, Site, Thing};
 use crate::tui::state::State;
@@ -18,90 +19,104 @@ use crate::units::{Measure, System, fixed};
 const FEET: f64 = 1.0 / 0.3048;
 
 pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
-    let block = frame_of(state, None, "Volts along the way".into());
-    let Some(end) = end(state) else {
-        frame.render_widget(
-            Paragraph::new("select what a supply reaches").block(block),
-            area,
-        );
-        return;
+    let block = frame_of(state, None, "Volts along the way");
+    let curves = match end(state) {
+        None => Err("select what a supply reaches"),
+        Some(end) => {
+            Curves::of(state, end).ok_or("no volts along this way in this case and corner")
+        }
     };
-    let (site, results) = (state.site(), &state.study.results);
-    let unit = if site.units == System::Us {
-        ("ft", FEET)
-    } else {
-        ("m", 1.0)
-    };
-    let now = state
-        .row()
-        .map(|row| along(site, results, row, end, unit.1))
-        .unwrap_or_default();
-    if now.len() < 2 {
-        frame.render_widget(
-            Paragraph::new("no volts along this way in this case").block(block),
-            area,
-        );
-        return;
+    match curves {
+        Err(why) => frame.render_widget(Paragraph::new(why).block(block), area),
+        Ok(curves) => frame.render_widget(curves.chart(state).block(block), area),
     }
-    let others: Vec<Vec<(f64, f64)>> = results
-        .rows
-        .iter()
-        .filter(|row| row.corner == state.corner && row.case != state.case)
-        .take(6)
-        .map(|row| along(site, results, row, end, unit.1))
-        .collect();
-    let pinned = state.pin.as_ref().and_then(|pin| {
-        let row = pin.study.results.row(state.case, state.corner)?;
-        exists(&pin.site, end).then(|| along(&pin.site, &pin.study.results, row, end, unit.1))
-    });
-    let limit = limit(site, end).map(|v| vec![(0.0, v), (now[now.len() - 1].0, v)]);
-    let sets = [Some(&now), pinned.as_ref(), limit.as_ref()]
-        .into_iter()
-        .flatten()
-        .chain(&others);
-    let points: Vec<(f64, f64)> = sets.flatten().copied().collect();
-    let least = points.iter().map(|p| p.1).fold(f64::INFINITY, f64::min);
-    let most = points.iter().map(|p| p.1).fold(f64::NEG_INFINITY, f64::max);
-    let far = points.iter().map(|p| p.0).fold(0.0, f64::max).max(1e-9);
-    let (least, most) = (least - 0.2, most + 0.2);
-    let marker = if state.theme.ascii {
-        Marker::Dot
-    } else {
-        Marker::HalfBlock
-    };
-    let mut sets = Vec::new();
-    for other in &others {
-        sets.push(set(other, Marker::Dot, state.theme.quiet()));
+}
+
+/// Length from the supply and volts there.
+type Points = Vec<(f64, f64)>;
+
+/// What the panel shows: this case, the others, the pin and the window.
+struct Curves {
+    now: Points,
+    others: Vec<Points>,
+    pinned: Option<Points>,
+    window: Vec<Points>,
+    unit: &'static str,
+}
+
+impl Curves {
+    fn of(state: &State, end: End) -> Option<Self> {
+        let (site, results) = (state.site(), &state.study.results);
+        let (unit, per_metre) = match site.units {
+            System::Us => ("ft", FEET),
+            System::Si => ("m", 1.0),
+        };
+        let now = along(site, results, state.row()?, end, per_metre);
+        let far = now.last().filter(|_| now.len() > 1)?.0;
+        let others = results
+            .rows
+            .iter()
+            .filter(|row| row.corner == state.corner && row.case != state.case)
+            .take(6)
+            .map(|row| along(site, results, row, end, per_metre))
+            .collect();
+        let pinned = state.pin.as_ref().and_then(|pin| {
+            let row = pin.study.results.row(state.case, state.corner)?;
+            exists(&pin.site, end)
+                .then(|| along(&pin.site, &pin.study.results, row, end, per_metre))
+        });
+        let window = window(site, end).into_iter().flatten();
+        let window = window.map(|v| vec![(0.0, v), (far, v)]).collect();
+        Some(Self {
+            now,
+            others,
+            pinned,
+            window,
+            unit,
+        })
     }
-    if let Some(limit) = &limit {
-        sets.push(
-            set(
-                limit,
-                Marker::Dot,
-                state.theme.severity(crate::diagnostic::Severity::Fail),
-            )
-            .name("lowest"),
-        );
+
+    fn all(&self) -> impl Iterator<Item = &(f64, f64)> {
+        let rest = self.others.iter().chain(&self.window).chain(&self.pinned);
+        rest.chain(std::iter::once(&self.now)).flatten()
     }
-    if let Some(pinned) = &pinned {
-        sets.push(set(pinned, Marker::Dot, state.theme.pinned()).name("pin"));
+
+    fn chart(&self, state: &State) -> Chart<'_> {
+        let theme = state.theme;
+        let least = self.all().map(|p| p.1).fold(f64::INFINITY, f64::min) - 0.2;
+        let most = self.all().map(|p| p.1).fold(f64::NEG_INFINITY, f64::max) + 0.2;
+        let far = self.all().map(|p| p.0).fold(0.0, f64::max).max(1e-9);
+        let mut sets: Vec<Dataset<'_>> = self
+            .others
+            .iter()
+            .map(|other| set(other, Marker::Dot, theme.quiet()))
+            .collect();
+        for (i, limit) in self.window.iter().enumerate() {
+            let limit = set(limit, Marker::Dot, theme.severity(Severity::Fail));
+            sets.push(if i == 0 { limit.name("window") } else { limit });
+        }
+        if let Some(pinned) = &self.pinned {
+            sets.push(set(pinned, Marker::Dot, theme.pinned()).name("pin"));
+        }
+        let marker = if theme.ascii {
+            Marker::Dot
+        } else {
+            Marker::HalfBlock
+        };
+        sets.push(set(
+            &self.now,
+            marker,
+            Style::new().add_modifier(Modifier::BOLD),
+        ));
+        let label = |v: f64, unit: &str| Span::raw(format!("{} {unit}", fixed(v, 1)));
+        let middle = f64::midpoint(least, most);
+        let volts = [least, middle, most].map(|v| label(v, "V"));
+        let lengths = [0.0, far].map(|l| label(l, self.unit));
+        Chart::new(sets)
+            .legend_position(Some(LegendPosition::BottomLeft))
+            .x_axis(Axis::default().bounds([0.0, far]).labels(lengths))
+            .y_axis(Axis::default().bounds([least, most]).labels(volts))
     }
-    sets.push(set(&now, marker, Style::new().add_modifier(Modifier::BOLD)));
-    let label = |v: f64, unit: &str| Span::raw(format!("{} {unit}", fixed(v, 1)));
-    let chart = Chart::new(sets)
-        .block(block)
-        .legend_position(Some(ratatui::widgets::LegendPosition::BottomLeft))
-        .x_axis(
-            Axis::default()
-                .bounds([0.0, far])
-                .labels([label(0.0, unit.0), label(far, unit.0)]),
-        )
-        .y_axis(Axis::default().bounds([least, most]).labels([
-            label(least, "V"),
-            label(f64::midpoint(least, most), "V"),
-            label(most, "V"),
-        ]));
-    frame.render_widget(chart, area);
 }
 
 fn set(points: &[(f64, f64)], marker: Marker, style: Style) -> Dataset<'_> {
@@ -135,15 +150,19 @@ fn exists(site: &Site, end: End) -> bool {
     }
 }
 
-fn limit(site: &Site, end: End) -> Option<f64> {
+/// Lowest and highest volts of a device.
+fn window(site: &Site, end: End) -> [Option<f64>; 2] {
     match end {
-        End::Device(i) => site.devices[i].lowest.map(Measure::base),
-        _ => None,
+        End::Device(i) => {
+            let device = &site.devices[i];
+            [device.lowest, device.highest].map(|v| v.map(Measure::base))
+        }
+        _ => [None, None],
     }
 }
 
 /// Length from the supply and volts there, thing by thing.
-fn along(site: &Site, results: &Results, row: &Row, end: End, per_metre: f64) -> Vec<(f64, f64)> {
+fn along(site: &Site, results: &Results, row: &Row, end: End, per_metre: f64) -> Points {
     let Some(start) = results.ways.start_of(end) else {
         return Vec::new();
     };

@@ -5,119 +5,130 @@ use ratatui::layout::{Constraint, Rect};
 use ratatui::text::{Line, Text};
 use ratatui::widgets::{Block, Borders, Clear, Paragraph, Wrap};
 
-use crate::tui::dialog::{Dialog, Form};
+use crate::tui::dialog::{Dialog, Form, Typing};
 use crate::tui::form::welcome;
 use crate::tui::state::State;
 
 pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
-    match &state.dialog {
-        None => {}
-        Some(Dialog::Type(typing)) => {
-            let foot = Rect {
-                y: area.bottom().saturating_sub(1),
-                height: 1,
-                ..area
-            };
-            let text = match &typing.error {
-                Some(error) => format!("{}: {error}", typing.value.key),
-                None => format!(
-                    "{}: {} · Enter keeps it · Esc brings the old one back",
-                    typing.value.key, typing.value.help
-                ),
-            };
-            frame.render_widget(Clear, foot);
-            frame.render_widget(Line::raw(text), foot);
-        }
-        Some(Dialog::Add(form)) => add(frame, area, state, form),
-        Some(Dialog::Delete {
-            name, goes, holds, ..
-        }) => {
-            let mut lines = vec![format!("Delete {name}?")];
-            lines.extend(goes.iter().map(|g| format!("  with it goes: {g}")));
-            lines.extend(holds.iter().map(|h| format!("  not yet: {h}")));
-            lines.push(String::new());
-            lines.push(if holds.is_empty() {
-                "y deletes · Esc leaves it (u would bring it back)".into()
-            } else {
-                "Esc leaves it".into()
-            });
-            popup(frame, area, state, "Delete", &lines, 0);
-        }
-        Some(Dialog::Fixes {
-            title,
-            fixes,
-            selected,
-        }) => {
-            let mut lines = vec![title.clone(), String::new()];
-            for (i, fix) in fixes.iter().enumerate() {
-                lines.push(format!(
-                    "{} {}",
-                    if i == *selected { ">" } else { " " },
-                    fix.text
-                ));
-            }
-            lines.extend([
-                String::new(),
-                "Up Down choose · y applies it · Esc leaves all as it is".into(),
-            ]);
-            popup(
+    let Some(dialog) = &state.dialog else { return };
+    match dialog {
+        Dialog::Type(typing) => foot(frame, area, typing),
+        Dialog::Add(form) => add(frame, area, state, form),
+        Dialog::Read { title, lines, top } => popup(frame, area, state, title, lines, *top),
+        Dialog::Find(input) => one_line(frame, area, state, "Find a name", input),
+        Dialog::SaveAs(input) => {
+            one_line(
                 frame,
                 area,
                 state,
-                "Fixes, each re-solved over all cases and corners",
-                &lines,
-                0,
+                "Save as (Enter saves, Esc leaves it)",
+                input,
             );
         }
-        Some(Dialog::Read { title, lines, top }) => popup(frame, area, state, title, lines, *top),
-        Some(Dialog::Find(input)) => one_line(frame, area, state, "Find a name", input),
-        Some(Dialog::SaveAs(input)) => one_line(
-            frame,
-            area,
-            state,
-            "Save as (Enter saves, Esc leaves it)",
-            input,
-        ),
-        Some(Dialog::Quit) => {
-            let lines = [
-                "There is unsaved work.",
-                "",
-                "y saves and leaves · n leaves without · Esc stays",
-            ]
-            .map(str::to_owned);
-            popup(frame, area, state, "Leave?", &lines, 0);
+        other => {
+            let (title, lines) = question(other);
+            popup(frame, area, state, title, &lines, 0);
         }
-        Some(Dialog::Overwrite) => {
-            let lines = [
+    }
+}
+
+/// What is typed, and what is wrong with it, in the last line.
+fn foot(frame: &mut Frame<'_>, area: Rect, typing: &Typing) {
+    let place = Rect {
+        y: area.bottom().saturating_sub(1),
+        height: 1,
+        ..area
+    };
+    let key = &typing.value.key;
+    let text = match &typing.error {
+        Some(error) => error.clone(),
+        None => format!(
+            "{key}: {} · Enter keeps it · Esc brings the old one back",
+            typing.value.help
+        ),
+    };
+    frame.render_widget(Clear, place);
+    frame.render_widget(Line::raw(text), place);
+}
+
+/// Title and lines of what asks for one key.
+fn question(dialog: &Dialog) -> (&'static str, Vec<String>) {
+    let lines = |lines: &[&str]| lines.iter().map(|l| (*l).to_owned()).collect();
+    match dialog {
+        Dialog::Delete {
+            name, goes, holds, ..
+        } => ("Delete", delete(name, goes, holds)),
+        Dialog::Fixes {
+            title,
+            fixes,
+            selected,
+        } => {
+            let texts = fixes.iter().map(|fix| fix.text.clone());
+            let help = "Up Down choose · y applies it · Esc leaves all as it is";
+            let mut all = vec![title.clone(), String::new()];
+            all.extend(choice(texts, *selected, help));
+            ("Fixes, each re-solved over all cases and corners", all)
+        }
+        Dialog::Welcome { selected } => {
+            let help = "Up Down choose · Enter opens · Esc stays on this one · q leaves";
+            (
+                "farend: what to open",
+                choice(welcome().into_iter(), *selected, help),
+            )
+        }
+        Dialog::Overwrite => (
+            "Write over it?",
+            lines(&[
                 "The file on disk is not what was opened here: somebody else wrote it.",
                 "",
                 "y writes over it · S saves under another name · Esc leaves it",
-            ]
-            .map(str::to_owned);
-            popup(frame, area, state, "Write over it?", &lines, 0);
-        }
-        Some(Dialog::Recover(_)) => {
-            let lines = [
+            ]),
+        ),
+        Dialog::Recover(_) => (
+            "Unsaved work",
+            lines(&[
                 "Unsaved work on this site from an earlier time was kept.",
                 "",
                 "y takes it up again · n leaves it aside",
-            ]
-            .map(str::to_owned);
-            popup(frame, area, state, "Unsaved work", &lines, 0);
-        }
-        Some(Dialog::Welcome { selected }) => {
-            let mut lines: Vec<String> = welcome()
-                .iter()
-                .enumerate()
-                .map(|(i, l)| format!("{} {l}", if i == *selected { ">" } else { " " }))
-                .collect();
-            lines.extend([
-                String::new(),
-                "Up Down choose · Enter opens · Esc stays on this one · q leaves".into(),
-            ]);
-            popup(frame, area, state, "farend: what to open", &lines, 0);
-        }
+            ]),
+        ),
+        _ => (
+            "Leave?",
+            lines(&[
+                "There is unsaved work.",
+                "",
+                "y saves and leaves · n leaves without · Esc stays",
+            ]),
+        ),
     }
+}
+
+fn delete(name: &str, goes: &[String], holds: &[String]) -> Vec<String> {
+    let mut lines = vec![format!("Delete {name}?")];
+    lines.extend(goes.iter().map(|g| format!("  with it goes: {g}")));
+    lines.extend(holds.iter().map(|h| format!("  not yet: {h}")));
+    lines.push(String::new());
+    let free = "y deletes · Esc leaves it (u would bring it back)";
+    lines.push(
+        if holds.is_empty() {
+            free
+        } else {
+            "Esc leaves it"
+        }
+        .to_owned(),
+    );
+    lines
+}
+
+/// Lines of which one is chosen.
+fn choice(texts: impl Iterator<Item = String>, selected: usize, help: &str) -> Vec<String> {
+    let mark = |i: usize| if i == selected { ">" } else { " " };
+    let mut lines: Vec<String> = texts
+        .enumerate()
+        .map(|(i, text)| format!("{} {text}", mark(i)))
+        .collect();
+    lines.extend([String::new(), help.to_owned()]);
+    lines
 }
 
 fn block<'t>(state: &State, title: &str) -> Block<'t> {

@@ -20,7 +20,7 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let block = frame_of(
         state,
         Some(Panel::Findings),
-        format!("Findings {}", state.study.findings.len()),
+        &format!("Findings {}", state.study.findings.len()),
     );
     let inner = block.inner(area);
     frame.render_widget(block, area);

@@ -122,7 +122,7 @@ fn places(area: Rect, state: &State) -> Places {
 }
 
 /// A panel's frame; the one in use is said to be.
-fn frame_of<'t>(state: &State, panel: Option<Panel>, title: String) -> Block<'t> {
+fn frame_of<'t>(state: &State, panel: Option<Panel>, title: &str) -> Block<'t> {
     let in_use = panel == Some(state.panel);
     let title = if in_use {
         format!("[{title}]")

@@ -48,7 +48,7 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let block = frame_of(
         state,
         Some(Panel::Network),
-        cut(&title, usize::from(area.width).saturating_sub(4)),
+        &cut(&title, usize::from(area.width).saturating_sub(4)),
     );
     let inner = block.inner(area);
     frame.render_widget(block, area);
