@@ -1,10 +1,25 @@
-//! What can lie over the screen.
+//! What can lie over the screen, and what a key there asks of the world outside.
 
 use ratatui_textarea::TextArea;
 
 use crate::site::Edit;
 use crate::study::Fix;
 use crate::tui::fields::Value;
+
+/// What the loop has to do after a key.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Effect {
+    /// Nothing.
+    None,
+    /// Save; even where the file on disk has changed, if true.
+    Save(bool),
+    /// Save, then leave.
+    SaveAndQuit,
+    /// Leave.
+    Quit,
+    /// Paint everything anew.
+    Redraw,
+}
 
 /// What lies over the screen; at most one at a time.
 #[derive(Debug)]

@@ -4,11 +4,10 @@ use crossterm::event::{KeyCode, KeyEvent};
 
 use crate::demo;
 use crate::site::{Edit, Project, Thing};
-use crate::tui::dialog::{Adds, Dialog, Form, input, text};
+use crate::tui::dialog::{Adds, Dialog, Effect, Form, input, text};
 use crate::tui::state::State;
 use crate::tui::tree::Item;
 use crate::tui::typing::{leaves, type_into};
-use crate::tui::update::Effect;
 use crate::units::System;
 
 /// A form with what is likely meant already in it.

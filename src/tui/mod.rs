@@ -6,6 +6,7 @@ mod fields;
 mod form;
 pub mod keys;
 mod numbers;
+mod over;
 mod remove;
 mod run;
 mod state;
@@ -17,8 +18,8 @@ mod update;
 mod view;
 mod work;
 
+pub use dialog::Effect;
 pub use run::run;
 pub use state::{Panel, State};
 pub use theme::Theme;
-pub use update::Effect;
 pub use view::draw;

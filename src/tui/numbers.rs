@@ -2,7 +2,6 @@
 
 use crate::results::{Results, Row};
 use crate::site::{Site, Thing};
-use crate::tui::state::State;
 use crate::tui::tree::Item;
 use crate::units::Measure;
 
@@ -21,11 +20,6 @@ pub struct Numbers {
     pub margin: Option<f64>,
     /// V or A.
     pub unit: &'static str,
-}
-
-/// The numbers of an item as the state stands.
-pub(super) fn numbers(state: &State, item: Item) -> Numbers {
-    of(state.site(), &state.study.results, state.row(), item)
 }
 
 /// The numbers of an item of a site and its results, at a row.

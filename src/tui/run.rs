@@ -15,11 +15,10 @@ use etcetera::{AppStrategy, AppStrategyArgs, choose_app_strategy};
 
 use crate::diagnostic::clean;
 use crate::store;
-use crate::tui::dialog::Dialog;
+use crate::tui::dialog::{Dialog, Effect};
 use crate::tui::keys::Action;
 use crate::tui::state::State;
 use crate::tui::terminal::Screen;
-use crate::tui::update::Effect;
 use crate::tui::view;
 
 /// How long the loop waits for a key before it looks for signals and keeps unsaved work.

@@ -11,7 +11,7 @@ use crate::solve::Solver;
 use crate::study::Study;
 use crate::tui::dialog::Dialog;
 use crate::tui::fields::{self, Value};
-use crate::tui::numbers::{Numbers, numbers};
+use crate::tui::numbers::{self, Numbers};
 use crate::tui::theme::Theme;
 use crate::tui::tree::{self, Item, Line};
 
@@ -173,7 +173,7 @@ impl State {
             .collect();
         self.before = seen
             .into_iter()
-            .map(|item| (item, numbers(self, item)))
+            .map(|item| (item, self.numbers(item)))
             .collect();
     }
 
@@ -206,6 +206,11 @@ impl State {
     /// The row of the case and corner shown.
     pub fn row(&self) -> Option<&crate::results::Row> {
         self.study.results.row(self.case, self.corner)
+    }
+
+    /// The numbers of an item in the case and corner shown.
+    pub fn numbers(&self, item: Item) -> Numbers {
+        numbers::of(self.site(), &self.study.results, self.row(), item)
     }
 
     /// Case and corner in words.

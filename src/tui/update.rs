@@ -6,26 +6,11 @@ use crate::circuit::Corner;
 use crate::site::{Edit, Thing};
 use crate::study::fixes;
 use crate::tui::caution::cautions;
-use crate::tui::dialog::{Adds, Dialog, input, text};
+use crate::tui::dialog::{Adds, Dialog, Effect, input, text};
 use crate::tui::keys::{self, Action};
 use crate::tui::state::{Panel, Pin, State};
 use crate::tui::tree::Item;
 use crate::tui::{form, remove, typing, work};
-
-/// What the loop has to do after a key.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Effect {
-    /// Nothing.
-    None,
-    /// Save; even where the file on disk has changed, if true.
-    Save(bool),
-    /// Save, then leave.
-    SaveAndQuit,
-    /// Leave.
-    Quit,
-    /// Paint everything anew.
-    Redraw,
-}
 
 /// Cables that the keys for thinner and thicker step through.
 const GAUGES: [&str; 9] = ["24", "22", "20", "18", "16", "14", "12", "10", "8"];

@@ -9,7 +9,7 @@ use unicode_width::UnicodeWidthStr as _;
 
 use crate::diagnostic::Severity;
 use crate::site::{Site, Thing};
-use crate::tui::numbers::{Numbers, numbers, of};
+use crate::tui::numbers::{Numbers, of};
 use crate::tui::state::{Panel, State};
 use crate::tui::theme::mark;
 use crate::tui::tree::{Item, Line as TreeLine};
@@ -78,7 +78,7 @@ fn row<'l>(
     columns: usize,
     selected: bool,
 ) -> Line<'l> {
-    let n = numbers(state, line.item);
+    let n = state.numbers(line.item);
     let text = format!("{}{}", line.stem, describe(state, line));
     let text = cut(&text, name);
     let pad = name.saturating_sub(text.width());
