@@ -121,19 +121,26 @@ fn every_demo_says_that_it_is_invented_and_names_cases() {
 fn currents_balance_in_every_demo() {
     for demo in demo::ALL {
         let solved = Solved::demo(demo.name);
+        // 1e-12 of the largest conductance, 1e6 S where a leg has no ohms, times up to 50 V.
+        let bound = if demo.text.contains("\nresistance = \"0 ohm\"") {
+            5e-5
+        } else {
+            1e-9
+        };
         for row in solved.0["cases"].as_array().unwrap() {
             assert_eq!(row["operating_point"], true, "{}: {row}", demo.name);
-            assert!(row["residual_amps"].as_f64().unwrap() <= 1e-9);
+            assert!(row["residual_amps"].as_f64().unwrap() <= bound);
         }
     }
 }
 
-// Orchard yard. Two printed figures are rounded wrongly and stand here as they are:
-// 9.72 is 9.715, and 11.71 is 11.704.
+// Orchard yard. Four printed figures are rounded up and stand here with their third digit:
+// 9.72 V is 9.715 V, 11.71 V is 11.704 V; 0.98 A on 16 AWG is 0.975 A, 0.99 A on 14 AWG 0.985 A,
+// which is 0.08 A + 0.12 A + 3.6 W / hub volts + hub volts / 24.533 ohm.
 #[rstest]
 #[case("18/2 yard", [11.60, 9.715, 7.74], [9.50, 7.57], [0.51, 0.97, 1.45])]
-#[case("16/2 yard", [12.24, 10.93, 9.97], [10.70, 9.75], [0.49, 0.98, 1.33])]
-#[case("14/2 yard", [12.63, 11.704, 11.12], [11.45, 10.88], [0.49, 0.99, 1.30])]
+#[case("16/2 yard", [12.24, 10.93, 9.97], [10.70, 9.75], [0.49, 0.975, 1.33])]
+#[case("14/2 yard", [12.63, 11.704, 11.12], [11.45, 10.88], [0.49, 0.985, 1.30])]
 #[case("12/2 yard", [12.86, 12.20, 11.81], [11.93, 11.55], [0.48, 0.99, 1.29])]
 fn orchard_volts_and_amps_by_gauge(
     #[case] cable: &str,
@@ -222,7 +229,7 @@ fn orchard_at_24_v_passes_by_volts() {
         ("\"0.35 ohm\"", "\"0.7 ohm\""),
         ("lowest = \"10.8 V\"", "lowest = \"21.6 V\""),
         ("highest = \"13.2 V\"", "highest = \"30 V\""),
-        ("\"0.5 A at 12 V\"", "\"0.25 A at 24 V\""),
+        ("idle = \"0.5 A at 12 V\"", "idle = \"0.25 A at 24 V\""),
     ] {
         text = changed(&text, from, to);
     }
@@ -550,4 +557,18 @@ fn the_edge_of_collapse_is_found_on_both_sides() {
     assert_abs_diff_eq!(share, 9.0 / 9.01, epsilon = 1e-4);
     let found = not.0["findings"].as_array().unwrap();
     assert!(found.iter().any(|f| f["code"] == "no-operating-point"));
+}
+
+#[test]
+fn the_site_in_the_readme_is_complete() {
+    let readme = include_str!("../README.md");
+    let (_, from) = readme.split_once("```toml\n").unwrap();
+    let (example, _) = from.split_once("```").unwrap();
+    let solved = Solved::of(example);
+    // What the text below the example says of it.
+    let lock = solved.must_report("fail", "low-volts", "lock");
+    let (_, after) = from.split_once("```\n").unwrap();
+    assert!(after.contains(lock["message"].as_str().unwrap()));
+    let cured = example.replace("\"16/2\"", "\"12/2\"");
+    Solved::of(&cured).must_not_report("low-volts", "lock");
 }
