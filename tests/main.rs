@@ -2,4 +2,8 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail loudly")]
 
+mod broken;
+mod cli;
+mod demo_sites;
+mod golden;
 mod tables;
