@@ -16,6 +16,9 @@ use serde_json::Value;
 /// 5 mV, or 5 mA: half a digit of the hand-worked figures.
 const HALF_DIGIT: f64 = 0.005_001;
 
+/// 1e-12 of the largest conductance, 1e6 S where a contact or leg has no ohms, times up to 50 V.
+const RESIDUAL: f64 = 5e-5;
+
 /// A solved site, as its JSON.
 struct Solved(Value);
 
@@ -121,15 +124,9 @@ fn every_demo_says_that_it_is_invented_and_names_cases() {
 fn currents_balance_in_every_demo() {
     for demo in demo::ALL {
         let solved = Solved::demo(demo.name);
-        // 1e-12 of the largest conductance, 1e6 S where a leg has no ohms, times up to 50 V.
-        let bound = if demo.text.contains("\nresistance = \"0 ohm\"") {
-            5e-5
-        } else {
-            1e-9
-        };
         for row in solved.0["cases"].as_array().unwrap() {
             assert_eq!(row["operating_point"], true, "{}: {row}", demo.name);
-            assert!(row["residual_amps"].as_f64().unwrap() <= bound);
+            assert!(row["residual_amps"].as_f64().unwrap() <= RESIDUAL);
         }
     }
 }
