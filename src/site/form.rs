@@ -85,10 +85,13 @@ impl<'t, 'a> Form<'t, 'a> {
                 } else {
                     format!("unknown key '{}' in [{}]", entry.key, form.title)
                 };
-                mistakes
-                    .add(&entry.key_place, found)
+                let error = mistakes.add(&entry.key_place, found);
+                error
                     .allow(format!("allowed here: {}", listed(keys())))
                     .suggest(nearest(&entry.key, keys()));
+                if form.title != TOP && table_of(&entry.value).is_some() {
+                    error.allow("a dot begins a table below; a name holds no dot");
+                }
             }
         }
         form
