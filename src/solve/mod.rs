@@ -181,7 +181,7 @@ fn operate(
         );
         found = climb(network, work, Knob::Feeds, &mut state, (0.0, 1.0, CLIFF)) >= 1.0;
     }
-    if !found || !network.is_served(&state.x, nothing) {
+    if !found || network.is_torn() || !network.is_served(&state.x, nothing) {
         return Err((0.0, state));
     }
     match climb(network, work, Knob::Loads, &mut state, (0.0, 1.0, CLIFF)) {

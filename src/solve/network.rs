@@ -175,6 +175,11 @@ impl Network {
         !torn && self.elements[self.first_load..].iter().all(fed)
     }
 
+    /// Returns whether a load that draws lies between two networks that nothing joins.
+    pub(super) fn is_torn(&self) -> bool {
+        self.torn_load
+    }
+
     /// Finds the source currents out of plus, given the current of every other element.
     ///
     /// Leaves in `left` what remains at each node when all currents out of it are added.
