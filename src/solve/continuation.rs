@@ -4,7 +4,7 @@ use super::network::{Demand, Flow, Network, State};
 use super::newton::Work;
 
 /// Relative width at which the search for the cliff ends.
-pub(super) const CLIFF: f64 = 1e-7;
+pub(super) const CLIFF: f64 = 2e-8;
 /// A factor below this is searched for as if it were this.
 const FLOOR: f64 = 1e-3;
 

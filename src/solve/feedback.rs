@@ -28,7 +28,6 @@ pub(super) struct Feedback {
     stable: bool,
     left: Vec<f64>,
     amps: Vec<f64>,
-    change: Vec<f64>,
 }
 
 impl Feedback {
@@ -39,7 +38,6 @@ impl Feedback {
             stable: true,
             left: Vec::new(),
             amps: Vec::new(),
-            change: Vec::new(),
         }
     }
 
