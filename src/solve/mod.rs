@@ -156,10 +156,11 @@ fn operate(
     start: Option<State>,
 ) -> Result<State, (f64, State)> {
     let full = Demand::FULL;
-    if let Some(mut state) = start {
-        if work.newton(network, &mut state, full) && network.is_served(&state.x, full) {
-            return Ok(state);
-        }
+    if let Some(mut state) = start
+        && work.newton(network, &mut state, full)
+        && network.is_served(&state.x, full)
+    {
+        return Ok(state);
     }
     let mut state = work.cold(network, full);
     if work.newton(network, &mut state, full) && network.is_served(&state.x, full) {

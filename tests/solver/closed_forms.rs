@@ -72,6 +72,32 @@ fn beyond_the_cliff_the_served_part_is_that_of_the_cliff(
     assert!(!solver.serves(&circuit, &[cliff * 1.000_001], None));
 }
 
+/// A run of joints of a micro-ohm between lengths of wire: the ohms just add up.
+#[test]
+fn joints_of_a_micro_ohm_keep_their_digits() {
+    let mut circuit = supplied(24.0);
+    let mut end = 0;
+    for k in 0..200 {
+        let next = node(&mut circuit);
+        wire(&mut circuit, end, next, if k % 2 == 0 { 1e-6 } else { 0.1 });
+        end = next;
+    }
+    load(&mut circuit, end, 1, Law::Power(12.0));
+    let solution = solved(&circuit);
+    let root = (24.0_f64.powi(2) - 4.0 * 12.0 * 10.0001).sqrt();
+    assert_abs_diff_eq!(
+        solution.load_v[0],
+        f64::midpoint(24.0, root),
+        epsilon = 1e-11
+    );
+    // 1e-12 of the largest conductance times the volts.
+    assert!(
+        solution.imbalance_a < 1e-12 * 1e6 * 24.0,
+        "{:e}",
+        solution.imbalance_a
+    );
+}
+
 #[test]
 fn constant_current_ends_at_no_volts() {
     let unserved = unserved(&far_end(12.0, 4.0, Law::Current(4.0)));
@@ -105,7 +131,7 @@ fn loads_that_draw_nothing_need_no_volts() {
     }
     let solution = solved(&circuit);
     assert_eq!(solution.load_a, [0.0; 4]);
-    assert_eq!(solution.node_v[2], 0.0);
+    assert_abs_diff_eq!(solution.node_v[2], 0.0, epsilon = 0.0);
 }
 
 #[rstest]
@@ -118,14 +144,14 @@ fn no_return_is_unserved(#[case] law: Law) {
     wire(&mut circuit, 0, plus, 0.5);
     wire(&mut circuit, 1, minus, f64::INFINITY);
     load(&mut circuit, plus, minus, law);
-    assert_eq!(unserved(&circuit).served, 0.0);
+    assert_abs_diff_eq!(unserved(&circuit).served, 0.0, epsilon = 0.0);
 }
 
 #[test]
 fn reversed_load_is_unserved() {
     let mut circuit = supplied(12.0);
     load(&mut circuit, 1, 0, Law::Resistance(10.0));
-    assert_eq!(unserved(&circuit).served, 0.0);
+    assert_abs_diff_eq!(unserved(&circuit).served, 0.0, epsilon = 0.0);
 }
 
 #[test]
@@ -135,7 +161,7 @@ fn dead_source_gives_nothing() {
     let solution = solved(&circuit);
     assert_eq!((solution.source_a[0], solution.load_v[0]), (0.0, 0.0));
     circuit.loads[0].law = Law::Current(1.0);
-    assert_eq!(unserved(&circuit).served, 0.0);
+    assert_abs_diff_eq!(unserved(&circuit).served, 0.0, epsilon = 0.0);
 }
 
 /// Two ideal sources in series and a third on their middle, all in one merged group.
@@ -214,7 +240,7 @@ fn feed_beyond_its_cliff_without_scalable_loads_serves_nothing() {
     load(&mut circuit, out, 1, Law::Resistance(144.0 / 8.9));
     assert_abs_diff_eq!(solved(&circuit).feed_w[0], 8.9, epsilon = 1e-12);
     circuit.loads[1].law = Law::Resistance(144.0 / 9.1);
-    assert_eq!(unserved(&circuit).served, 0.0);
+    assert_abs_diff_eq!(unserved(&circuit).served, 0.0, epsilon = 0.0);
 }
 
 /// An output of the same volts as its own device's input, wired back to it: it carries itself.

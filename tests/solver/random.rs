@@ -207,7 +207,7 @@ fn light_networks_agree() {
 
 #[test]
 fn heavy_networks_agree_on_both_sides_of_the_cliff() {
-    let (points, ends) = compare(100..160, 0, 7.0);
+    let (points, ends) = compare(100..160, 0, 12.0);
     assert!(points > 10 && ends > 10, "{points} {ends}");
 }
 
