@@ -173,11 +173,11 @@ impl Factor {
         let rows = symbolic.rows();
         self.filled.copy_from_slice(&symbolic.column_start[..rows]);
         self.work.fill(0.0);
-        for row in 0..rows {
+        for (row, &own) in diagonal.iter().enumerate() {
             for slot in span(&symbolic.upper_start, row) {
                 self.work[symbolic.upper_row[slot] as usize] = upper[slot];
             }
-            let mut pivot = diagonal[row];
+            let mut pivot = own;
             for &column in &symbolic.row_column[span(&symbolic.row_start, row)] {
                 let column = column as usize;
                 let value = std::mem::take(&mut self.work[column]);
