@@ -10,5 +10,6 @@ mod broken;
 mod cli;
 mod demo_sites;
 mod golden;
+mod readme;
 mod solver;
 mod tables;
