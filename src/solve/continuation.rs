@@ -1,7 +1,7 @@
 //! Following the operating point as what is drawn grows, up to the cliff.
 
 use super::network::{Demand, Flow, Network, State};
-use super::newton::Work;
+use super::newton::{Start, Work};
 
 /// Relative width at which the search for the cliff ends.
 pub(super) const CLIFF: f64 = 2e-8;
@@ -93,5 +93,5 @@ fn attempt(
             Demand::FULL
         }
     };
-    work.newton(network, state, demand) && network.is_served(&state.x, demand)
+    work.newton(network, state, demand, Start::Root) && network.is_served(&state.x, demand)
 }

@@ -48,14 +48,19 @@ impl Feedback {
 
     /// Returns whether the feeds, all together, are on the branch that starts from no power.
     ///
-    /// There the determinant of I - M is 1, and it does not pass 0 before the cliff.
+    /// There the determinant |J| |I - M| is over 0, and it does not pass 0 before the cliff.
     pub(super) fn is_stable(&self) -> bool {
         self.stable
     }
 
-    /// Forgets another state.
-    pub(super) fn forget(&mut self) {
-        self.stable = true;
+    /// Returns how many negative eigenvalues of J the feedback may make up for.
+    pub(super) fn most_negative(&self, network: &Network) -> usize {
+        let feeds = network.links.len();
+        if network.coupled && feeds <= MOST_DENSE {
+            feeds
+        } else {
+            0
+        }
     }
 
     /// Sets the powers to what the potentials ask for.
@@ -70,11 +75,12 @@ impl Feedback {
         }
     }
 
-    /// Finds the step of the powers and completes that of the potentials; false if there is none.
+    /// Given the factor of J and its number of negative eigenvalues, finds the step of the powers
+    /// and completes that of the potentials; false if there is none.
     pub(super) fn extend(
         &mut self,
         network: &Network,
-        factor: &Factor,
+        (factor, negative): (&Factor, usize),
         dx: &mut [f64],
         at: (&State, Demand),
     ) -> bool {
@@ -100,7 +106,7 @@ impl Feedback {
         if !network.coupled {
             return true;
         }
-        self.stable = true;
+        self.stable = negative.is_multiple_of(2);
         if let Some((dp, answer)) = self.series(&here, &rest) {
             self.step = dp;
             add(dx, &answer);
@@ -113,7 +119,7 @@ impl Feedback {
         let Some(sign) = solve_dense(matrix, &mut self.step) else {
             return false;
         };
-        self.stable = sign > 0.0;
+        self.stable ^= sign < 0.0;
         add(dx, &here.answer(&self.step));
         true
     }

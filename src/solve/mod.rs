@@ -17,7 +17,7 @@ use std::sync::Arc;
 
 use continuation::{CLIFF, Knob, climb};
 use network::{Demand, Flow, Network, State};
-use newton::Work;
+use newton::{Start, Work};
 use plan::{Merge, Plan};
 
 use crate::circuit::Circuit;
@@ -157,13 +157,13 @@ fn operate(
 ) -> Result<State, (f64, State)> {
     let full = Demand::FULL;
     if let Some(mut state) = start
-        && work.newton(network, &mut state, full)
+        && work.newton(network, &mut state, full, Start::Guess)
         && network.is_served(&state.x, full)
     {
         return Ok(state);
     }
     let mut state = work.cold(network, full);
-    if work.newton(network, &mut state, full) && network.is_served(&state.x, full) {
+    if work.newton(network, &mut state, full, Start::Guess) && network.is_served(&state.x, full) {
         return Ok(state);
     }
     let nothing = Demand {
@@ -171,7 +171,7 @@ fn operate(
         feeds: 1.0,
     };
     let mut state = work.cold(network, nothing);
-    let mut found = work.newton(network, &mut state, nothing);
+    let mut found = work.newton(network, &mut state, nothing, Start::Guess);
     if !found {
         state = work.cold(
             network,

@@ -106,6 +106,7 @@ fn references(circuit: &Circuit) -> Vec<bool> {
 }
 
 fn newton(circuit: &Circuit, zero: &[bool], at: &mut DVector<f64>, factor: f64) -> bool {
+    let mut last = f64::INFINITY;
     for _ in 0..60 {
         let (residual, jacobian) = equations(circuit, zero, at, factor);
         let Some(step) = jacobian.lu().solve(&residual) else {
@@ -115,9 +116,12 @@ fn newton(circuit: &Circuit, zero: &[bool], at: &mut DVector<f64>, factor: f64) 
         if !step.amax().is_finite() || at.amax() > 1e6 {
             return false;
         }
-        if step.amax() < 1e-11 {
+        // Next to the cliff rounding is magnified, and steps end in it.
+        let stagnates = step.amax() < 1e-8 && step.amax() >= 0.5 * last;
+        if step.amax() < 1e-11 || stagnates {
             return true;
         }
+        last = step.amax();
     }
     false
 }
