@@ -2,4 +2,5 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail loudly")]
 
+mod oracle;
 mod tables;
