@@ -2,5 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail loudly")]
 
+mod architecture;
 mod oracle;
+mod simulator;
 mod tables;

@@ -20,10 +20,13 @@ pub(crate) struct Point {
     pub(crate) group: Vec<usize>,
 }
 
-/// Everything is a column of unknowns: node volts, then wire amps, then source amps.
+/// Least ohms of a wire that enters by its conductance; below it, its amps are an unknown too.
+const CONDUCTANCE_FROM: f64 = 1e-3;
+
+/// Everything is a column of unknowns: node volts, then source amps, then amps of wires of next to
+/// no ohms.
 struct Linear {
     nodes: usize,
-    wires: usize,
     /// Without draws.
     bare: Vec<f64>,
     /// Added by one ampere of each draw.
@@ -31,30 +34,33 @@ struct Linear {
     group: Vec<usize>,
 }
 
-fn linear(net: &Net) -> Linear {
-    let (n, w) = (net.len(), net.wires.len());
-    let size = n + w + net.sources.len();
+/// The equations of a network without its sources' volts and its draws.
+fn matrix(net: &Net) -> Vec<Vec<f64>> {
+    let (n, s) = (net.len(), net.sources.len());
+    let small = net.wires.values().filter(|w| w.ohms < CONDUCTANCE_FROM);
+    let size = n + s + small.count();
     let mut a = vec![vec![0.0; size]; size];
-    let mut b = vec![0.0; size];
-    let mut group: Vec<usize> = (0..n).collect();
-    let mut join = |x: usize, y: usize| {
-        let (keep, gone) = (group[x].min(group[y]), group[x].max(group[y]));
-        group
-            .iter_mut()
-            .filter(|g| **g == gone)
-            .for_each(|g| *g = keep);
+    let conductance = |a: &mut Vec<Vec<f64>>, x: usize, y: usize, ohms: f64| {
+        a[x][x] += 1.0 / ohms;
+        a[x][y] -= 1.0 / ohms;
+        a[y][y] += 1.0 / ohms;
+        a[y][x] -= 1.0 / ohms;
     };
-    for (i, wire) in net.wires.values().enumerate() {
-        let row = n + i;
+    let mut row = n + s;
+    for wire in net.wires.values() {
+        if wire.ohms >= CONDUCTANCE_FROM {
+            conductance(&mut a, wire.a, wire.b, wire.ohms);
+            continue;
+        }
         a[wire.a][row] += 1.0;
         a[wire.b][row] -= 1.0;
         a[row][wire.a] += 1.0;
         a[row][wire.b] -= 1.0;
         a[row][row] -= wire.ohms;
-        join(wire.a, wire.b);
+        row += 1;
     }
     for (i, source) in net.sources.iter().enumerate() {
-        let row = n + w + i;
+        let row = n + i;
         if !source.live {
             a[row][row] = 1.0;
             continue;
@@ -64,34 +70,57 @@ fn linear(net: &Net) -> Linear {
         a[row][source.plus] += 1.0;
         a[row][source.minus] -= 1.0;
         a[row][row] += source.ohms;
-        b[row] = source.volts;
-        join(source.plus, source.minus);
     }
+    for load in &net.loads {
+        if let Law::Ohms(ohms) = load.law {
+            conductance(&mut a, load.plus, load.minus, ohms);
+        }
+    }
+    a
+}
+
+/// Nodes joined by wires and live sources, each by the least of its group.
+fn groups(net: &Net) -> Vec<usize> {
+    let wires = net.wires.values().map(|w| (w.a, w.b));
+    let sources = net.sources.iter().filter(|s| s.live);
+    let mut group: Vec<usize> = (0..net.len()).collect();
+    for (x, y) in wires.chain(sources.map(|s| (s.plus, s.minus))) {
+        let (keep, gone) = (group[x].min(group[y]), group[x].max(group[y]));
+        for g in group.iter_mut().filter(|g| **g == gone) {
+            *g = keep;
+        }
+    }
+    group
+}
+
+fn linear(net: &Net) -> Linear {
+    let n = net.len();
+    let mut a = matrix(net);
+    let size = a.len();
     let mut columns = Vec::new();
     for load in &net.loads {
         let mut column = vec![0.0; size];
-        if let Law::Ohms(ohms) = load.law {
-            a[load.plus][load.plus] += 1.0 / ohms;
-            a[load.plus][load.minus] -= 1.0 / ohms;
-            a[load.minus][load.minus] += 1.0 / ohms;
-            a[load.minus][load.plus] -= 1.0 / ohms;
-        } else {
+        if !matches!(load.law, Law::Ohms(_)) {
             column[load.plus] -= 1.0;
             column[load.minus] += 1.0;
         }
         columns.push(column);
     }
+    let mut volts = vec![0.0; size];
+    for (i, source) in net.sources.iter().enumerate().filter(|(_, s)| s.live) {
+        volts[n + i] = source.volts;
+    }
+    columns.push(volts);
     // One node of each separate part is the zero of its volts.
+    let group = groups(net);
     for node in (0..n).filter(|node| group[*node] == *node) {
         a[node] = vec![0.0; size];
         a[node][node] = 1.0;
         columns.iter_mut().for_each(|column| column[node] = 0.0);
     }
-    columns.push(b);
     let (mut per_amp, _) = dense::solve(a, columns).expect("a network has one solution");
     Linear {
         nodes: n,
-        wires: w,
         bare: per_amp.pop().unwrap(),
         per_amp,
         group,
@@ -122,7 +151,7 @@ impl Trace<'_> {
 
     fn of_source(&self, x: &[f64], i: usize) -> (f64, f64) {
         let source = &self.net.sources[i];
-        let amps = x[self.linear.nodes + self.linear.wires + i];
+        let amps = x[self.linear.nodes + i];
         (x[source.plus] - x[source.minus], amps)
     }
 
@@ -240,16 +269,24 @@ pub(crate) fn solve(net: &Net, goal: f64) -> Result<Point, f64> {
         return Err(reached);
     }
     let x = trace.linear.everything(&amps);
-    let (n, w) = (trace.linear.nodes, trace.linear.wires);
     for (i, load) in net.loads.iter().enumerate() {
         if let Law::Ohms(ohms) = load.law {
             amps[i] = trace.volts(&x, i) / ohms;
         }
     }
+    let n = trace.linear.nodes;
+    let mut small = x[n + net.sources.len()..].iter();
+    let wires = net.wires.values().map(|wire| {
+        if wire.ohms >= CONDUCTANCE_FROM {
+            (x[wire.a] - x[wire.b]) / wire.ohms
+        } else {
+            *small.next().unwrap()
+        }
+    });
     Ok(Point {
+        wires: wires.collect(),
         volts: x[..n].to_vec(),
-        wires: x[n..n + w].to_vec(),
-        sources: x[n + w..].to_vec(),
+        sources: x[n..].to_vec(),
         loads: amps,
         group: trace.linear.group,
     })
