@@ -6,10 +6,15 @@
     reason = "a test may fail loudly, also in its helpers"
 )]
 
+mod architecture;
 mod broken;
 mod cli;
 mod demo_sites;
 mod golden;
+mod oracle;
 mod readme;
+mod screens;
+mod simulator;
 mod solver;
 mod tables;
+mod terminal;

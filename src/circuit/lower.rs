@@ -14,6 +14,9 @@ use crate::units::{
 
 /// Least resistance of a leg.
 const LEAST_OHM: f64 = 1e-6;
+/// Least resistance of a part that a leg passes: so little that it adds no volts worth telling to
+/// a leg that is no less than [`LEAST_OHM`] by itself.
+const LEAST_PART_OHM: f64 = 1e-7;
 
 /// Index of a branch in the circuit.
 pub type BranchId = usize;
@@ -78,20 +81,20 @@ impl Template {
             });
             if let Tie::Through(ohms) = device.tie {
                 let common = t.terminals.commons[i];
-                t.branch(common, minus, ohms.base().max(LEAST_OHM));
+                t.branch(common, minus, ohms.base().max(LEAST_PART_OHM));
             }
         }
         for i in 0..t.terminals.parts.len() {
             let (part, from, to) = t.terminals.parts[i];
             let ohms = part_resistance(site, part)
                 .map_or(0.0, Measure::base)
-                .max(LEAST_OHM);
+                .max(LEAST_PART_OHM);
             let branch = t.branch(from, to, ohms);
             t.parts.push((part, branch));
         }
         for (i, earth) in site.earths.iter().enumerate() {
             let ends = (t.terminals.earths[i], t.terminals.remote);
-            let ohms = earth.resistance.map(|r| r.base().max(LEAST_OHM));
+            let ohms = earth.resistance.map(|r| r.base().max(LEAST_PART_OHM));
             let branch = ohms.map(|r| t.branch(ends.0, ends.1, r));
             t.earths.push(branch);
         }
@@ -137,7 +140,8 @@ impl Template {
             let mut outputs = Vec::new();
             for (o, output) in supply.outputs.iter().enumerate() {
                 let node = self.terminals.outputs[i][o];
-                let ohms = output.resistance.map_or(0.0, Measure::base).max(LEAST_OHM);
+                let ohms = output.resistance.map_or(0.0, Measure::base);
+                let ohms = ohms.max(LEAST_PART_OHM);
                 outputs.push(self.branch(plus, node, ohms));
             }
             self.outputs.push(outputs);
@@ -238,8 +242,14 @@ impl Template {
         for (i, run) in site.runs.iter().enumerate() {
             let ohms = Legs::of(site, run, corner.temperature(site, run, case), &mut known);
             let b = &self.runs[i];
+            // A bond is one conductor, whatever `parallel` says.
+            let plus = if run.carries.bond {
+                ohms.single
+            } else {
+                ohms.plus
+            };
             let values = [
-                (b.plus, ohms.plus),
+                (b.plus, plus),
                 (b.minus, ohms.minus),
                 (b.common, ohms.single),
                 (b.shield, ohms.shield),

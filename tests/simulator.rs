@@ -1,0 +1,116 @@
+//! The decks against a circuit simulator, where one is installed.
+
+use std::collections::HashMap;
+use std::fmt::Write as _;
+use std::process::Command;
+
+use farend::circuit::Corner;
+use farend::report::{deck, identifier};
+use farend::results::Results;
+use farend::site::{self, Site};
+use farend::solve::Solver;
+use farend::units::Measure;
+
+use crate::oracle::make::make;
+
+/// Random sites tried, and the first of their seeds.
+const RANDOM: std::ops::Range<u64> = 1000..1040;
+const SIMULATOR: &str = "ngspice";
+
+/// Whether the simulator can be run; on the build machine it must.
+fn is_there() -> bool {
+    let found = Command::new(SIMULATOR).arg("--version").output().is_ok();
+    assert!(
+        found || std::env::var_os("CI").is_none(),
+        "{SIMULATOR} is not installed"
+    );
+    if !found {
+        println!("note: {SIMULATOR} is not installed, decks are not tried");
+    }
+    found
+}
+
+/// Volts by name as the simulator prints them for a deck.
+fn simulate(deck: &str) -> HashMap<String, f64> {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("site.cir");
+    std::fs::write(&file, deck).unwrap();
+    let run = Command::new(SIMULATOR)
+        .arg("-b")
+        .arg(&file)
+        .output()
+        .unwrap();
+    let printed = String::from_utf8_lossy(&run.stdout);
+    let mut volts = HashMap::new();
+    for line in printed.lines().filter(|l| l.starts_with("v_")) {
+        let (name, value) = line.split_once(" = ").unwrap_or_else(|| panic!("'{line}'"));
+        let digits = value.split('e').next().unwrap();
+        let digits = digits.chars().filter(char::is_ascii_digit).count();
+        assert!(digits >= 7 && value.contains('e'), "'{line}'");
+        volts.insert(name.to_owned(), value.trim().parse().unwrap());
+    }
+    assert!(
+        !volts.is_empty(),
+        "{printed}\n{}",
+        String::from_utf8_lossy(&run.stderr)
+    );
+    volts
+}
+
+/// What differs between the results of a site and the simulator's, and how many rows were tried.
+fn differences(title: &str, site: &Site) -> (String, usize) {
+    let results = Results::of(site, &mut Solver::new());
+    let mut found = String::new();
+    let mut tried = 0;
+    for row in results.rows.iter().filter(|r| r.solution().is_some()) {
+        if site.devices.is_empty() {
+            continue;
+        }
+        tried += 1;
+        let simulated = simulate(&deck(site, &results, row));
+        for (i, device) in site.devices.iter().enumerate() {
+            let expected = results.device(row, i).map_or(0.0, |w| w.volts.base());
+            let key = format!("v_{}", identifier(&device.name));
+            let there = simulated.get(&key).copied().unwrap_or(f64::NAN);
+            let agree = (there - expected).abs() <= 1e-6 * expected.abs().max(1e-6);
+            if !agree {
+                let case = &results.cases[row.case].name;
+                let corner: Corner = row.corner;
+                let _ = writeln!(
+                    found,
+                    "{title}, {case}, {}: {key} {there}, here {expected}",
+                    corner.as_str()
+                );
+            }
+        }
+    }
+    (found, tried)
+}
+
+#[test]
+fn demo_sites_agree_with_a_simulator() {
+    if !is_there() {
+        return;
+    }
+    for demo in &farend::demo::ALL {
+        let site = site::read(demo.text).unwrap();
+        let (found, tried) = differences(demo.name, &site);
+        assert!(found.is_empty() && tried > 0, "{found}");
+    }
+}
+
+#[test]
+fn random_sites_agree_with_a_simulator() {
+    if !is_there() {
+        return;
+    }
+    let mut all = String::new();
+    let mut rows = 0;
+    for seed in RANDOM {
+        let site = site::read(&make(seed).text()).unwrap();
+        let (found, tried) = differences(&format!("seed {seed}"), &site);
+        all += &found;
+        rows += tried;
+    }
+    assert!(all.is_empty() && rows > 100, "{rows} rows\n{all}");
+}
