@@ -2,4 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail loudly")]
 
+mod screens;
 mod tables;
+#[cfg(unix)]
+mod terminal;
