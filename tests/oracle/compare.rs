@@ -151,10 +151,13 @@ impl Sheet<'_> {
         }
         for (i, junction) in plan.junctions.iter().enumerate() {
             let (plus, minus) = terminals(plan, &junction.name);
-            let volts = self.volts(&plus, &minus);
-            if volts.is_some() {
-                self.expect(&row["junctions"][i], "volts", volts);
-            }
+            // Like a device, a junction that no supply reaches has no volts.
+            let volts = if self.net.is_reached(&plus, &minus) {
+                self.volts(&plus, &minus)
+            } else {
+                Some(0.0)
+            };
+            self.expect(&row["junctions"][i], "volts", volts);
         }
         for (i, run) in plan.runs.iter().enumerate() {
             self.run(&row["runs"][i], run);

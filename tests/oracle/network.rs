@@ -372,8 +372,8 @@ impl Net {
         });
     }
 
-    /// Finds which devices are reached by a live supply, and so which fed supplies live.
-    fn enliven(&mut self, plan: &Plan) {
+    /// Which nodes are joined by conductors.
+    fn conductors(&self) -> Vec<usize> {
         let mut group: Vec<usize> = (0..self.len()).collect();
         for wire in self.wires.values() {
             let (keep, gone) = (group[wire.a], group[wire.b]);
@@ -382,6 +382,18 @@ impl Net {
                 .filter(|g| **g == gone)
                 .for_each(|g| *g = keep);
         }
+        group
+    }
+
+    /// Whether live supplies reach both nodes, as they must for a device.
+    pub(crate) fn is_reached(&self, plus: &str, minus: &str) -> bool {
+        let group = self.conductors();
+        self.climbs(&group, group[self.at(minus)], group[self.at(plus)])
+    }
+
+    /// Finds which devices are reached by a live supply, and so which fed supplies live.
+    fn enliven(&mut self, plan: &Plan) {
+        let group = self.conductors();
         self.device_live = vec![false; plan.devices.len()];
         loop {
             let mut changed = false;
