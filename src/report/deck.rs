@@ -45,7 +45,7 @@ pub fn deck(site: &Site, results: &Results, row: &Row) -> String {
             let _ = writeln!(out, ".nodeset V(n{node}) = {volts:e}");
         }
     }
-    out += ".options reltol=1e-9 abstol=1e-14 vntol=1e-11 itl1=2000 numdgt=10\n.control\nset numdgt=10\nop\n";
+    out += ".options reltol=1e-8 abstol=1e-9 vntol=1e-9 gmin=1e-15 itl1=2000\n.control\nset numdgt=10\nop\n";
     for (i, device) in site.devices.iter().enumerate() {
         let [p, m] = results.template.terminals.devices[i];
         let name = identifier(&device.name);
@@ -95,7 +95,7 @@ fn network(circuit: &Circuit, island: &[u32], out: &mut String) {
             s.minus,
             s.volts_v,
             s.plus,
-            s.resistance_ohm.max(1e-9)
+            s.resistance_ohm.max(1e-7)
         );
     }
     // One node of each island is the reference.

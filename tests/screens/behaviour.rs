@@ -51,7 +51,7 @@ fn numbers_follow_every_valid_keystroke_and_esc_brings_all_back() {
         &format!("{LENGTH} backspace*6 90 esc"),
         &[],
         &[start],
-        &["UNSAVED", "90 ft"],
+        &["UNSAVED", "18/2 90 ft"],
     );
     check(
         &format!("{LENGTH} backspace*6 90 ctrl-g"),

@@ -62,7 +62,7 @@ impl Curves {
             .collect();
         let pinned = state.pin.as_ref().and_then(|pin| {
             let row = pin.study.results.row(state.case, state.corner)?;
-            exists(&pin.site, end)
+            (exists(&pin.site, end) && same_name(state, &pin.site, end))
                 .then(|| along(&pin.site, &pin.study.results, row, end, per_metre))
         });
         let window = window(site, end).into_iter().flatten();
@@ -140,6 +140,11 @@ fn end(state: &State) -> Option<End> {
         }
         _ => None,
     }
+}
+
+/// Whether an end bears the same name in the pinned site.
+fn same_name(state: &State, pinned: &Site, end: End) -> bool {
+    state.site().end_text(end) == pinned.end_text(end)
 }
 
 fn exists(site: &Site, end: End) -> bool {

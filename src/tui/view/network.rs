@@ -8,6 +8,7 @@ use ratatui::widgets::Paragraph;
 use unicode_width::UnicodeWidthStr as _;
 
 use crate::diagnostic::Severity;
+use crate::results::{Results, Row};
 use crate::site::{Site, Thing};
 use crate::tui::numbers::{Numbers, of};
 use crate::tui::state::{Panel, State};
@@ -129,13 +130,11 @@ fn shown(value: Option<f64>, unit: &str) -> String {
 /// Margin and word, or the change against the pin.
 fn margin<'l>(state: &State, item: Item, n: &Numbers) -> Vec<Span<'l>> {
     if let Some(pin) = &state.pin {
-        let row = pin.study.results.row(state.case, state.corner);
-        let same = state.thing().is_some() && exists(&pin.site, item);
-        let then = if same {
+        let row = pinned_row(state, &pin.study.results);
+        let same = namesake(&pin.site, item, &state.name(item));
+        let then = same.map_or_else(Numbers::default, |item| {
             of(&pin.site, &pin.study.results, row, item)
-        } else {
-            Numbers::default()
-        };
+        });
         let text = match (n.now, then.now) {
             (Some(now), Some(then)) => format!(
                 "{}{} {}",
@@ -178,16 +177,32 @@ fn margin<'l>(state: &State, item: Item, n: &Numbers) -> Vec<Span<'l>> {
     }
 }
 
-/// Whether an item of this site stands in the pinned one too.
-fn exists(site: &Site, item: Item) -> bool {
+/// The row of the same case and corner, by name.
+fn pinned_row<'r>(state: &State, pinned: &'r Results) -> Option<&'r Row> {
+    let name = &state.study.results.cases.get(state.case)?.name;
+    let case = pinned.cases.iter().position(|c| c.name == *name)?;
+    pinned.row(case, state.corner)
+}
+
+/// The item of the same name and kind in another site.
+fn namesake(site: &Site, item: Item, name: &str) -> Option<Item> {
     match item {
-        Item::Thing(Thing::Supply(i)) => i < site.supplies.len(),
-        Item::Thing(Thing::Device(i)) => i < site.devices.len(),
-        Item::Thing(Thing::Junction(i)) => i < site.junctions.len(),
-        Item::Thing(Thing::Fuse(i)) => i < site.fuses.len(),
-        Item::Thing(Thing::Earth(i)) => i < site.earths.len(),
-        Item::Thing(Thing::Run(i)) => i < site.runs.len(),
-        Item::Output(s, o) => site.supplies.get(s).is_some_and(|s| o < s.outputs.len()),
+        Item::Thing(thing) => {
+            let found = *site.names.get(name)?;
+            let alike = std::mem::discriminant(&found) == std::mem::discriminant(&thing);
+            alike.then_some(Item::Thing(found))
+        }
+        Item::Output(..) => {
+            let (supply, output) = name.split_once('.')?;
+            let Thing::Supply(s) = *site.names.get(supply)? else {
+                return None;
+            };
+            let o = site.supplies[s]
+                .outputs
+                .iter()
+                .position(|o| o.name == output)?;
+            Some(Item::Output(s, o))
+        }
     }
 }
 
