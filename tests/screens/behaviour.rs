@@ -109,14 +109,24 @@ fn a_kept_value_is_one_step_to_take_back_and_do_again() {
 #[test]
 fn a_wrong_unit_is_said_and_enter_does_not_leave_it() {
     let wrong = format!("{LENGTH} backspace*2 V");
-    check(&wrong, &[], &["length: '180 V'"], &["Enter keeps it"]);
-    check(&format!("{wrong} enter"), &[], &["length: '180 V'"], &[]);
+    check(
+        &wrong,
+        &[],
+        &["'length': 'V' is a unit of voltage"],
+        &["Enter keeps it"],
+    );
+    check(
+        &format!("{wrong} enter"),
+        &[],
+        &["'length': 'V' is a unit of voltage"],
+        &[],
+    );
     let mended = [("\"180 ft\"", "\"180 m\"")];
     check(
         &format!("{wrong} enter backspace m enter"),
         &mended,
         &["180 m"],
-        &["'180 V'"],
+        &["'V' is a unit of voltage"],
     );
 }
 
