@@ -1,6 +1,10 @@
 //! Tests of the main job.
 
 #![allow(
+    clippy::approx_constant,
+    reason = "3.14 ohm/kft is 14 AWG stranded in NEC Chapter 9 Table 8"
+)]
+#![allow(
     clippy::unwrap_used,
     clippy::panic,
     reason = "a test may fail loudly, also in its helpers"
