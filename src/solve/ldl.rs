@@ -229,7 +229,7 @@ impl Factor {
 mod tests {
     use super::*;
 
-    fn factor(
+    fn factor_of(
         diagonal: &[f64],
         edges: &[(u32, u32)],
         values: &[f64],
