@@ -7,6 +7,7 @@
 use std::fmt::Write as _;
 
 use crate::circuit::{Circuit, Law};
+use crate::joined::Joined;
 use crate::results::{Results, Row};
 use crate::site::Site;
 
@@ -42,7 +43,9 @@ pub fn deck(site: &Site, results: &Results, row: &Row) -> String {
     }
     if let Some(solution) = row.solution() {
         for (node, volts) in solution.node_v.iter().enumerate() {
-            let _ = writeln!(out, ".nodeset V(n{node}) = {volts:e}");
+            // The deck counts each island's volts from the island's own reference.
+            let reference = solution.node_v[live.island[node] as usize];
+            let _ = writeln!(out, ".nodeset V(n{node}) = {:e}", volts - reference);
         }
     }
     out += ".options reltol=1e-8 abstol=1e-9 vntol=1e-9 gmin=1e-15 itl1=2000\n.control\nset numdgt=10\nop\n";
@@ -87,16 +90,22 @@ fn network(circuit: &Circuit, island: &[u32], out: &mut String) {
     {
         let _ = writeln!(out, "R{i} n{} n{} {:e}", b.from, b.to, b.resistance_ohm);
     }
+    // An ideal source stands alone: behind a very small resistance its current would be mostly
+    // rounding. Only where ideal sources close a loop does one get a resistance, as in the solver.
+    let mut tied = Joined::apart(circuit.nodes);
     for (i, s) in circuit.sources.iter().enumerate().filter(|(_, s)| s.live) {
-        // The current of the voltage source is measured, and feeds need it.
-        let _ = writeln!(
-            out,
-            "VS{i} x{i} n{} {:e}\nRS{i} x{i} n{} {:e}",
-            s.minus,
-            s.volts_v,
-            s.plus,
-            s.resistance_ohm.max(1e-7)
-        );
+        let (plus, minus, volts) = (s.plus, s.minus, s.volts_v);
+        let closes = tied.root(plus) == tied.root(minus);
+        let _ = if s.resistance_ohm > 0.0 || closes {
+            let ohms = s.resistance_ohm.max(1e-6);
+            writeln!(
+                out,
+                "VS{i} x{i} n{minus} {volts:e}\nRS{i} x{i} n{plus} {ohms:e}"
+            )
+        } else {
+            tied.join(plus, minus);
+            writeln!(out, "VS{i} n{plus} n{minus} {volts:e}")
+        };
     }
     // One node of each island is the reference.
     for (node, root) in island.iter().enumerate() {
