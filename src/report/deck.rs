@@ -48,7 +48,7 @@ pub fn deck(site: &Site, results: &Results, row: &Row) -> String {
             let _ = writeln!(out, ".nodeset V(n{node}) = {:e}", volts - reference);
         }
     }
-    out += ".options reltol=1e-8 abstol=1e-9 vntol=1e-9 gmin=1e-15 itl1=2000\n.control\nset numdgt=10\nop\n";
+    out += ".options reltol=1e-8 abstol=1e-6 vntol=1e-7 gmin=1e-15 itl1=2000\n.control\nset numdgt=10\nop\n";
     for (i, device) in site.devices.iter().enumerate() {
         let [p, m] = results.template.terminals.devices[i];
         let name = identifier(&device.name);
