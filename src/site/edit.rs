@@ -97,6 +97,7 @@ impl Edit {
                         _ => put(inner, key, item),
                     }
                 }
+                show(document, &path);
             }
             Self::Delete { table } => {
                 if let Some((last, path)) = table.split_last() {
@@ -210,6 +211,18 @@ fn below<'t>(table: &'t mut dyn TableLike, key: &str, inline: bool) -> &'t mut d
     #[expect(clippy::expect_used, reason = "the lines above put a table there")]
     let found = found.expect("a table was just put there");
     found
+}
+
+/// Makes a table stand in the text even where it has no keys: an implicit one is not printed.
+fn show(document: &mut DocumentMut, path: &[&str]) {
+    let mut at = document.as_item_mut();
+    for key in path {
+        let Some(inner) = at.get_mut(key) else { return };
+        at = inner;
+    }
+    if let Some(table) = at.as_table_mut() {
+        table.set_implicit(false);
+    }
 }
 
 fn find<'d>(document: &'d mut DocumentMut, path: &[&str]) -> Option<&'d mut dyn TableLike> {
