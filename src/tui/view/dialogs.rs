@@ -19,6 +19,8 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
                 ..area
             };
             let text = match &typing.error {
+                // Most messages name the key themselves.
+                Some(error) if error.contains(&typing.value.key) => error.clone(),
                 Some(error) => format!("{}: {error}", typing.value.key),
                 None => format!(
                     "{}: {} · Enter keeps it · Esc brings the old one back",
