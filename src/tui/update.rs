@@ -166,7 +166,7 @@ impl State {
             Some(what) => format!("taken back: {what}"),
             None => "nothing to take back".into(),
         };
-        self.stale = true;
+        self.changed();
     }
 
     fn redo(&mut self) {
@@ -175,7 +175,7 @@ impl State {
             Some(what) => format!("done again: {what}"),
             None => "nothing to do again".into(),
         };
-        self.stale = true;
+        self.changed();
     }
 
     fn pin(&mut self) {
@@ -193,7 +193,7 @@ impl State {
         match self.project.apply_all(edits, what.clone()) {
             Ok(()) => {
                 self.message = format!("{what}; u takes it back");
-                self.stale = true;
+                self.changed();
                 true
             }
             Err(errors) => {

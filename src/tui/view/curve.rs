@@ -52,7 +52,8 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         .collect();
     let pinned = state.pin.as_ref().and_then(|pin| {
         let row = pin.study.results.row(state.case, state.corner)?;
-        exists(&pin.site, end).then(|| along(&pin.site, &pin.study.results, row, end, unit.1))
+        let end = in_pin(state, end)?;
+        Some(along(&pin.site, &pin.study.results, row, end, unit.1))
     });
     let limit = limit(site, end).map(|v| vec![(0.0, v), (now[now.len() - 1].0, v)]);
     let sets = [Some(&now), pinned.as_ref(), limit.as_ref()]
@@ -127,11 +128,17 @@ fn end(state: &State) -> Option<End> {
     }
 }
 
-fn exists(site: &Site, end: End) -> bool {
-    match end {
-        End::Device(i) => i < site.devices.len(),
-        End::Junction(i) => i < site.junctions.len(),
-        _ => false,
+/// The same end in the pinned design.
+fn in_pin(state: &State, end: End) -> Option<End> {
+    let thing = match end {
+        End::Device(i) => Thing::Device(i),
+        End::Junction(i) => Thing::Junction(i),
+        _ => return None,
+    };
+    match state.in_pin(Item::Thing(thing))? {
+        Item::Thing(Thing::Device(i)) => Some(End::Device(i)),
+        Item::Thing(Thing::Junction(i)) => Some(End::Junction(i)),
+        _ => None,
     }
 }
 

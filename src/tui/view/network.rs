@@ -8,7 +8,7 @@ use ratatui::widgets::Paragraph;
 use unicode_width::UnicodeWidthStr as _;
 
 use crate::diagnostic::Severity;
-use crate::site::{Site, Thing};
+use crate::site::Thing;
 use crate::tui::numbers::{Numbers, numbers, of};
 use crate::tui::state::{Panel, State};
 use crate::tui::theme::mark;
@@ -130,12 +130,10 @@ fn shown(value: Option<f64>, unit: &str) -> String {
 fn margin<'l>(state: &State, item: Item, n: &Numbers) -> Vec<Span<'l>> {
     if let Some(pin) = &state.pin {
         let row = pin.study.results.row(state.case, state.corner);
-        let same = state.thing().is_some() && exists(&pin.site, item);
-        let then = if same {
-            of(&pin.site, &pin.study.results, row, item)
-        } else {
-            Numbers::default()
-        };
+        // By name: indices shift where something was deleted.
+        let then = state.in_pin(item).map_or_else(Numbers::default, |there| {
+            of(&pin.site, &pin.study.results, row, there)
+        });
         let text = match (n.now, then.now) {
             (Some(now), Some(then)) => format!(
                 "{}{} {}",
@@ -175,19 +173,6 @@ fn margin<'l>(state: &State, item: Item, n: &Numbers) -> Vec<Span<'l>> {
             };
             vec![Span::raw(format!("{:>w$} {word}", margin, w = MARGIN - 7))]
         }
-    }
-}
-
-/// Whether an item of this site stands in the pinned one too.
-fn exists(site: &Site, item: Item) -> bool {
-    match item {
-        Item::Thing(Thing::Supply(i)) => i < site.supplies.len(),
-        Item::Thing(Thing::Device(i)) => i < site.devices.len(),
-        Item::Thing(Thing::Junction(i)) => i < site.junctions.len(),
-        Item::Thing(Thing::Fuse(i)) => i < site.fuses.len(),
-        Item::Thing(Thing::Earth(i)) => i < site.earths.len(),
-        Item::Thing(Thing::Run(i)) => i < site.runs.len(),
-        Item::Output(s, o) => site.supplies.get(s).is_some_and(|s| o < s.outputs.len()),
     }
 }
 
