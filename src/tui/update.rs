@@ -182,7 +182,7 @@ impl State {
             Some(what) => format!("taken back: {what}"),
             None => "nothing to take back".into(),
         };
-        self.stale = true;
+        self.changed();
     }
 
     fn redo(&mut self) {
@@ -191,7 +191,7 @@ impl State {
             Some(what) => format!("done again: {what}"),
             None => "nothing to do again".into(),
         };
-        self.stale = true;
+        self.changed();
     }
 
     fn pin(&mut self) {
@@ -209,7 +209,7 @@ impl State {
         match self.project.apply_all(edits, what.to_owned()) {
             Ok(()) => {
                 self.message = format!("{what}; u takes it back");
-                self.stale = true;
+                self.changed();
                 true
             }
             Err(errors) => {
