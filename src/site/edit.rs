@@ -228,18 +228,6 @@ fn below<'t>(table: &'t mut dyn TableLike, key: &str, inline: bool) -> &'t mut d
     found
 }
 
-/// Makes a table stand in the text even where it has no keys: an implicit one is not printed.
-fn show(document: &mut DocumentMut, path: &[&str]) {
-    let mut at = document.as_item_mut();
-    for key in path {
-        let Some(inner) = at.get_mut(key) else { return };
-        at = inner;
-    }
-    if let Some(table) = at.as_table_mut() {
-        table.set_implicit(false);
-    }
-}
-
 fn find<'d>(document: &'d mut DocumentMut, path: &[&str]) -> Option<&'d mut dyn TableLike> {
     let mut at: &mut dyn TableLike = document.as_table_mut();
     for key in path {

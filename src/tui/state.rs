@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;
 use crate::report;
+use crate::results::Row;
 use crate::site::{Project, Site, Thing};
 use crate::solve::Solver;
 use crate::study::Study;
@@ -221,7 +222,7 @@ impl State {
     }
 
     /// The row of the case and corner shown.
-    pub fn row(&self) -> Option<&crate::results::Row> {
+    pub fn row(&self) -> Option<&Row> {
         self.study.results.row(self.case, self.corner)
     }
 
@@ -233,6 +234,14 @@ impl State {
     /// Case and corner in words.
     pub fn place(&self) -> String {
         report::place(&self.study, Some(self.case), Some(self.corner))
+    }
+
+    /// The pinned design's row of the case and corner shown, by name.
+    pub fn pin_row(&self) -> Option<&Row> {
+        let pinned = &self.pin.as_ref()?.study.results;
+        let name = &self.study.results.cases.get(self.case)?.name;
+        let case = pinned.cases.iter().position(|c| c.name == *name)?;
+        pinned.row(case, self.corner)
     }
 
     /// The item of the pinned design that has the kind and name of one of this design.

@@ -20,45 +20,15 @@ impl State {
     /// Takes one key.
     pub fn key(&mut self, key: KeyEvent) -> Effect {
         self.message.clear();
-        let effect = if self.dialog.is_some() {
-            self.dialog_key(key)
-        } else {
-            self.leaving = false;
-            let Some(action) = keys::action(key) else {
-                return Effect::None;
-            };
-            self.before.clear();
-            self.act(action)
-        };
-        self.keep_in_step();
-        effect
-    }
-
-    /// Studies at once where things came or went: lines and results number them anew.
-    fn keep_in_step(&mut self) {
-        let (site, terminals) = (self.site(), &self.study.results.template.terminals);
-        let outputs = |i: usize| terminals.outputs[i].len();
-        let same = site.supplies.len() == terminals.supplies.len()
-            && site.devices.len() == terminals.devices.len()
-            && site.junctions.len() == terminals.junctions.len()
-            && site.earths.len() == terminals.earths.len()
-            && site.runs.len() == self.study.results.template.runs.len()
-            && site
-                .supplies
-                .iter()
-                .enumerate()
-                .all(|(i, s)| s.outputs.len() == outputs(i));
-        if self.stale && (!same || self.lines_are_old()) {
-            self.restudy();
+        if self.dialog.is_some() {
+            return self.dialog_key(key);
         }
-    }
-
-    /// Whether some line is about a thing that is gone.
-    fn lines_are_old(&self) -> bool {
-        let fuses = self.site().fuses.len();
-        self.lines
-            .iter()
-            .any(|l| matches!(l.item, Item::Thing(Thing::Fuse(i)) if i >= fuses))
+        self.leaving = false;
+        let Some(action) = keys::action(key) else {
+            return Effect::None;
+        };
+        self.before.clear();
+        self.act(action)
     }
 
     /// Does what a key of the main screen asks for.
