@@ -16,6 +16,14 @@ use crate::screens::YARD;
 /// Longest wait for anything; a slow machine needs a part of it.
 const PATIENCE: Duration = Duration::from_secs(60);
 
+/// The screen.
+const SIZE: PtySize = PtySize {
+    rows: 24,
+    cols: 80,
+    pixel_width: 0,
+    pixel_height: 0,
+};
+
 /// A folder with a site file, and a home for what the program keeps.
 struct Desk {
     folder: TempDir,
@@ -49,15 +57,8 @@ impl Desk {
         self.folder.path().join("yard.toml")
     }
 
-    /// Starts the program on the file, with one more variable of the environment.
-    fn start(&self, variable: Option<(&str, &str)>) -> Running {
-        let size = PtySize {
-            rows: 24,
-            cols: 80,
-            pixel_width: 0,
-            pixel_height: 0,
-        };
-        let pair = native_pty_system().openpty(size).unwrap();
+    /// The program on the file.
+    fn command(&self) -> CommandBuilder {
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_farend"));
         command.arg(self.file());
         command.cwd(self.folder.path());
@@ -66,6 +67,13 @@ impl Desk {
         command.env("HOME", self.folder.path());
         command.env("XDG_STATE_HOME", self.folder.path().join("state"));
         command.env_remove("NO_COLOR");
+        command
+    }
+
+    /// Starts the program on the file, with one more variable of the environment.
+    fn start(&self, variable: Option<(&str, &str)>) -> Running {
+        let pair = native_pty_system().openpty(SIZE).unwrap();
+        let mut command = self.command();
         if let Some((name, value)) = variable {
             command.env(name, value);
         }
@@ -234,6 +242,32 @@ fn a_signal_with_nothing_unsaved_gives_the_terminal_back() {
     let status = farend.ends();
     assert!(status.signal().is_some(), "{status}");
     assert!(!desk.folder.path().join("state").exists());
+}
+
+#[test]
+fn a_terminal_that_goes_away_ends_the_program() {
+    let desk = Desk::new();
+    // So small that all it draws fits into the terminal's own buffer: nobody reads here.
+    let size = PtySize {
+        rows: 8,
+        cols: 30,
+        ..SIZE
+    };
+    let pair = native_pty_system().openpty(size).unwrap();
+    let mut child = pair.slave.spawn_command(desk.command()).unwrap();
+    drop(pair.slave);
+    // Long enough to be in the loop; if it is not, it has even less to keep it.
+    std::thread::sleep(Duration::from_secs(1));
+    assert!(child.try_wait().unwrap().is_none(), "it runs");
+    drop(pair.master);
+    let since = Instant::now();
+    while child.try_wait().unwrap().is_none() {
+        if since.elapsed() > PATIENCE {
+            child.kill().ok();
+            panic!("it runs on without a terminal");
+        }
+        std::thread::sleep(Duration::from_millis(50));
+    }
 }
 
 #[test]

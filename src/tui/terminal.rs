@@ -2,7 +2,9 @@
 
 use std::io::{self, stdout};
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicI32, Ordering};
+use std::thread;
+use std::time::Duration;
 
 use crossterm::event::{
     DisableBracketedPaste, DisableMouseCapture, EnableBracketedPaste, EnableMouseCapture,
@@ -10,13 +12,17 @@ use crossterm::event::{
 use crossterm::execute;
 use ratatui::DefaultTerminal;
 use signal_hook::consts::{SIGHUP, SIGTERM};
+use signal_hook::iterator::Signals;
+
+/// How long the loop has to leave by itself once a signal asks for it.
+const GRACE: Duration = Duration::from_secs(2);
 
 /// The terminal in full-screen use; dropping it gives it back.
 pub(crate) struct Screen {
     /// Where to draw.
     pub(crate) terminal: DefaultTerminal,
-    /// Signals that ask to leave, by number.
-    asked: [(i32, Arc<AtomicBool>); 2],
+    /// Signal that asks to leave, by number; 0 for none.
+    asked: Arc<AtomicI32>,
 }
 
 impl Screen {
@@ -31,10 +37,8 @@ impl Screen {
             execute!(stdout(), DisableBracketedPaste, DisableMouseCapture).ok();
             hook(panic);
         }));
-        let asked = [SIGTERM, SIGHUP].map(|signal| (signal, Arc::new(AtomicBool::new(false))));
-        for (signal, flag) in &asked {
-            signal_hook::flag::register(*signal, Arc::clone(flag))?;
-        }
+        let asked = Arc::new(AtomicI32::new(0));
+        leave_on_signals(Arc::clone(&asked))?;
         let terminal = ratatui::try_init()?;
         let screen = Self { terminal, asked };
         execute!(stdout(), EnableMouseCapture, EnableBracketedPaste)?;
@@ -43,16 +47,38 @@ impl Screen {
 
     /// The signal that asked to leave, if one did.
     pub(crate) fn asked_to_leave(&self) -> Option<i32> {
-        self.asked
-            .iter()
-            .find(|(_, flag)| flag.load(Ordering::Relaxed))
-            .map(|(signal, _)| *signal)
+        match self.asked.load(Ordering::Relaxed) {
+            0 => None,
+            signal => Some(signal),
+        }
     }
+}
+
+/// Notes signals that ask to leave, and sees to it that the program does.
+///
+/// Where the terminal has gone away, the terminal library reads its end for ever and the loop
+/// never gets to look: then the signal takes its usual course from here.
+fn leave_on_signals(asked: Arc<AtomicI32>) -> io::Result<()> {
+    let mut signals = Signals::new([SIGTERM, SIGHUP])?;
+    thread::spawn(move || {
+        for signal in signals.forever() {
+            asked.store(signal, Ordering::Relaxed);
+            thread::sleep(GRACE);
+            give_back();
+            signal_hook::low_level::emulate_default_handler(signal).ok();
+        }
+    });
+    Ok(())
+}
+
+/// Gives the terminal back, as far as it is still there.
+fn give_back() {
+    execute!(stdout(), DisableBracketedPaste, DisableMouseCapture).ok();
+    ratatui::restore();
 }
 
 impl Drop for Screen {
     fn drop(&mut self) {
-        execute!(stdout(), DisableBracketedPaste, DisableMouseCapture).ok();
-        ratatui::restore();
+        give_back();
     }
 }
