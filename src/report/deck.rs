@@ -10,6 +10,10 @@ use crate::circuit::{Circuit, Law};
 use crate::results::{Results, Row};
 use crate::site::Site;
 
+/// Below this a resistance is written as volts that follow its current: as a resistor, rounding
+/// would keep the simulator from settling.
+const LEAST_RESISTOR_OHM: f64 = 1e-4;
+
 /// The deck of a row; run in batch it prints one line `v_NAME = VOLTS` for each device.
 pub fn deck(site: &Site, results: &Results, row: &Row) -> String {
     let case = &results.cases[row.case];
@@ -42,10 +46,12 @@ pub fn deck(site: &Site, results: &Results, row: &Row) -> String {
     }
     if let Some(solution) = row.solution() {
         for (node, volts) in solution.node_v.iter().enumerate() {
+            // The deck's zero is the first node of each island.
+            let volts = volts - solution.node_v[live.island[node] as usize];
             let _ = writeln!(out, ".nodeset V(n{node}) = {volts:e}");
         }
     }
-    out += ".options reltol=1e-9 abstol=1e-14 vntol=1e-11 itl1=2000 numdgt=10\n.control\nset numdgt=10\nop\n";
+    out += ".options reltol=1e-8 abstol=1e-10 vntol=1e-9 itl1=2000 numdgt=10\n.control\nset numdgt=10\nop\n";
     for (i, device) in site.devices.iter().enumerate() {
         let [p, m] = results.template.terminals.devices[i];
         let name = identifier(&device.name);
@@ -85,18 +91,23 @@ fn network(circuit: &Circuit, island: &[u32], out: &mut String) {
         .enumerate()
         .filter(|(_, b)| b.resistance_ohm.is_finite() && b.from != b.to)
     {
-        let _ = writeln!(out, "R{i} n{} n{} {:e}", b.from, b.to, b.resistance_ohm);
+        let (from, to, ohms) = (b.from, b.to, b.resistance_ohm);
+        let _ = if ohms < LEAST_RESISTOR_OHM {
+            writeln!(out, "VR{i} n{from} y{i} 0\nHR{i} y{i} n{to} VR{i} {ohms:e}")
+        } else {
+            writeln!(out, "R{i} n{from} n{to} {ohms:e}")
+        };
     }
     for (i, s) in circuit.sources.iter().enumerate().filter(|(_, s)| s.live) {
-        // The current of the voltage source is measured, and feeds need it.
-        let _ = writeln!(
-            out,
-            "VS{i} x{i} n{} {:e}\nRS{i} x{i} n{} {:e}",
-            s.minus,
-            s.volts_v,
-            s.plus,
-            s.resistance_ohm.max(1e-9)
-        );
+        // The current of the voltage source is measured, and feeds need it. An ideal source has no
+        // resistor: next to none, its current would be lost in rounding.
+        let (p, m, volts) = (s.plus, s.minus, s.volts_v);
+        let _ = if s.resistance_ohm > 0.0 {
+            let ohms = s.resistance_ohm;
+            writeln!(out, "VS{i} x{i} n{m} {volts:e}\nRS{i} x{i} n{p} {ohms:e}")
+        } else {
+            writeln!(out, "VS{i} n{p} n{m} {volts:e}")
+        };
     }
     // One node of each island is the reference.
     for (node, root) in island.iter().enumerate() {
