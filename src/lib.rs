@@ -23,4 +23,5 @@ pub mod solve;
 pub mod store;
 pub mod study;
 pub mod tables;
+pub mod tui;
 pub mod units;

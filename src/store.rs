@@ -84,11 +84,3 @@ fn open_to_readers(file: &File) -> io::Result<()> {
 fn open_to_readers(_: &File) -> io::Result<()> {
     Ok(())
 }
-
-/// Where unsaved work on a file is kept, next to it: a hidden file of its name.
-pub fn recovery_path(path: &Path) -> PathBuf {
-    let name = path
-        .file_name()
-        .map_or_else(|| "site.toml".into(), |n| n.to_string_lossy().into_owned());
-    path.with_file_name(format!(".{name}.unsaved"))
-}

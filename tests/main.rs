@@ -1,8 +1,24 @@
 //! Tests of the main job.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail loudly")]
+#![allow(
+    clippy::approx_constant,
+    reason = "3.14 ohm/kft is 14 AWG stranded in NEC Chapter 9 Table 8"
+)]
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test may fail loudly, also in its helpers"
+)]
 
 mod architecture;
+mod broken;
+mod cli;
+mod demo_sites;
+mod golden;
 mod oracle;
+mod readme;
+mod screens;
 mod simulator;
+mod solver;
 mod tables;
+mod terminal;

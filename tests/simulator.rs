@@ -71,6 +71,14 @@ fn differences(title: &str, site: &Site) -> (String, usize) {
             if !agree {
                 let case = &results.cases[row.case].name;
                 let corner: Corner = row.corner;
+                if let Ok(d) = std::env::var("DUMP") {
+                    std::fs::write(
+                        format!("{d}/{title} {case} {}.cir", corner.as_str()),
+                        deck(site, &results, row),
+                    )
+                    .unwrap();
+                    std::fs::write(format!("{d}/{title}.toml"), "").unwrap();
+                }
                 let _ = writeln!(
                     found,
                     "{title}, {case}, {}: {key} {there}, here {expected}",

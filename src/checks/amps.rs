@@ -38,11 +38,14 @@ pub(crate) const BACKFEED: Check = Check {
     source: "Kirchhoff's laws on the whole network; common practice, no source",
 };
 
+/// Amps in a row, where it has an operating point.
+type Amps<'a> = Box<dyn Fn(&Row) -> Option<f64> + 'a>;
+
 /// Something with a rating: its name, the thing, its amps by row and what it is rated for.
 struct Rated<'a> {
     subject: String,
     thing: Thing,
-    amps: Box<dyn Fn(&Row) -> Option<f64> + 'a>,
+    amps: Amps<'a>,
     rated: Option<ElectricCurrent>,
     /// A bridge over inrushes: a supply's peak, or anything that rides through.
     peak: Option<ElectricCurrent>,

@@ -38,7 +38,7 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
                 _ => continue,
             };
             let message = format!(
-                "{} draws a plain {text} when {state}; a coil or heater draws less as its volts fall: write it as on the label, \"{text} at ... V\"",
+                "{} draws a plain {text} in the state '{state}'; a coil or heater draws less as its volts fall: write it as on the label, \"{text} at ... V\"",
                 device.name
             );
             found.push(

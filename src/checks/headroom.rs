@@ -71,7 +71,7 @@ fn no_point(look: &Look<'_>) -> Option<Finding> {
     let device = shortfall.device?;
     let name = &look.site.devices[device].name;
     let message = format!(
-        "{name} cannot be served: the network has no operating point; {:.0} % of the draws could be served",
+        "{name} cannot be served: the network has no operating point; {:.1} % of the draws could be served",
         shortfall.served * 100.0
     );
     let finding = POINT

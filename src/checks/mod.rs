@@ -61,6 +61,7 @@ pub const ALL: &[Check] = &[
     draws::PHASE,
     reach::REACH,
     reach::LOST,
+    reach::SOIL,
 ];
 
 /// Which way a finding's value gets worse.
@@ -148,7 +149,10 @@ impl Finding {
 
     /// Puts numbers into the formula.
     pub(crate) fn put_in(mut self, numbers: impl AsRef<str>) -> Self {
-        self.formula = format!("{}; {}", self.formula, numbers.as_ref());
+        let numbers = numbers.as_ref();
+        if !numbers.is_empty() {
+            self.formula = format!("{}; {numbers}", self.formula);
+        }
         self
     }
 

@@ -17,6 +17,13 @@ pub(crate) const LOST: Check = Check {
     source: "the network as drawn, with the case's contacts and broken conductors",
 };
 
+pub(crate) const SOIL: Check = Check {
+    code: "no-earth-ohms",
+    question: "how well is this joined to the soil?",
+    formula: "an earth without resistance joins what is bonded to it, and carries nothing into the soil",
+    source: "measured, or by Dwight's formula (AIEE Transactions 1936; IEEE Std 142); unknown never passes",
+};
+
 pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     let site = look.site;
     let whole = Case {
@@ -63,6 +70,19 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
                 .finding(Severity::Fail, &junction.name, message)
                 .about(Thing::Junction(i)),
         );
+    }
+    for (i, earth) in site.earths.iter().enumerate() {
+        let into_soil = !matches!(earth.kind.as_deref(), Some("bar" | "metal"));
+        if into_soil && earth.resistance.is_none() {
+            let message = format!(
+                "{} has no resistance to the soil: measure it, or it carries nothing there",
+                earth.name
+            );
+            found.push(
+                SOIL.finding(Severity::Ask, &earth.name, message)
+                    .about(Thing::Earth(i)),
+            );
+        }
     }
 }
 

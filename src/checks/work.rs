@@ -47,3 +47,69 @@ pub fn volts_along(site: &Site, results: &Results, row: &Row, end: End) -> Optio
     }
     Some(format!("{text} = {sum:.3} V"))
 }
+
+/// How the ohms and the drop of a run come about: the conductor's row in its table, length,
+/// parallel conductors, splices, then amps times ohms in each leg.
+pub fn run_work(site: &Site, results: &Results, row: &Row, i: usize) -> Vec<String> {
+    let run = &site.runs[i];
+    let mut lines = Vec::new();
+    let at = row.corner.temperature(site, run, &results.cases[row.case]);
+    match (run.resistance, run.cable(site)) {
+        (Some(ohms), _) => lines.push(format!("each leg as stated: {} ohm", ohms.base())),
+        (None, Some(cable)) => {
+            let per_length = crate::circuit::per_length(site, run, at);
+            let explained = crate::tables::explain(cable.size, cable.material, cable.stranding, at);
+            let (formula, source) = match cable.resistance {
+                Some(_) => (
+                    "R = Rref x (K + T) / (K + Tref)",
+                    format!("stated for cable {}", cable.name),
+                ),
+                None => (explained.formula, explained.source),
+            };
+            lines.push(format!("ohms per length of one conductor: {formula}"));
+            lines.push(format!(
+                "  {:.4} ohm/km at {:.1} C; {source}",
+                per_length.base() * 1e3,
+                at.base() - 273.15
+            ));
+            let splice = run.splice.unwrap_or(site.design.splice).base();
+            let one = per_length.base() * run.length.base();
+            lines.push("leg = ohms per length x length / conductors + splices x one splice".into());
+            for (leg, n) in [("plus", run.parallel), ("minus", run.minus_parallel)] {
+                if n > 0 {
+                    let ohms = one / f64::from(n) + f64::from(run.splices) * splice;
+                    lines.push(format!(
+                        "  {leg}: {:.4} ohm/km x {:.2} m / {n} + {} x {splice} ohm = {ohms:.4} ohm",
+                        per_length.base() * 1e3,
+                        run.length.base(),
+                        run.splices
+                    ));
+                }
+            }
+        }
+        (None, None) => {}
+    }
+    if let Some(flow) = results.run(site, row, i) {
+        lines.push("drop = amps x ohms, in each leg".into());
+        for (leg, amps, drop) in [
+            ("plus", flow.amps, flow.plus_drop),
+            ("minus", flow.return_amps, flow.minus_drop),
+        ] {
+            if let (Some(amps), Some(drop)) = (amps, drop) {
+                lines.push(format!(
+                    "  {leg}: {:.4} A, {:.4} V",
+                    amps.base(),
+                    drop.base()
+                ));
+            }
+        }
+        if let Some(amps) = flow.common_amps {
+            lines.push(format!(
+                "  data common: {:.4} A back to the from end",
+                amps.base()
+            ));
+        }
+        lines.push(format!("heat in all conductors: {:.3} W", flow.loss.base()));
+    }
+    lines
+}

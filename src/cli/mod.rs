@@ -110,7 +110,10 @@ fn text_of(path: &Path) -> Result<String, End> {
             End::Io
         }
         store::ReadError::NotText(byte) => {
-            eprintln!("error: {shown}: byte {byte} is not UTF-8 text; save the file as UTF-8");
+            let place = place_of(path, byte);
+            eprintln!(
+                "error: byte {byte} is not UTF-8 text\n --> {shown}{place}\n  = help: save the file as UTF-8"
+            );
             End::Unusable
         }
         store::ReadError::TooLarge => {
@@ -121,6 +124,21 @@ fn text_of(path: &Path) -> Result<String, End> {
             End::Unusable
         }
     })
+}
+
+/// Line and column of a byte that is no text, where the file can be read a second time.
+fn place_of(path: &Path, byte: usize) -> String {
+    let bytes = if path == Path::new("-") {
+        Vec::new()
+    } else {
+        std::fs::read(path).unwrap_or_default()
+    };
+    let Some(Ok(before)) = bytes.get(..byte).map(std::str::from_utf8) else {
+        return String::new();
+    };
+    let line = before.matches('\n').count() + 1;
+    let column = before.rsplit('\n').next().map_or(0, |l| l.chars().count()) + 1;
+    format!(":{line}:{column}")
 }
 
 /// Reads a site, or prints every mistake of its file on standard error.

@@ -97,6 +97,7 @@ impl Edit {
                         _ => put(inner, key, item),
                     }
                 }
+                print_even_empty(document, &path);
             }
             Self::Delete { table } => {
                 if let Some((last, path)) = table.split_last() {
@@ -107,6 +108,21 @@ impl Edit {
                 }
             }
         }
+    }
+}
+
+/// A table that was made on the way is printed only with keys in it; one that was asked for is
+/// printed in any case.
+fn print_even_empty(document: &mut DocumentMut, path: &[&str]) {
+    let mut at = document.as_item_mut();
+    for key in path {
+        match at.get_mut(key) {
+            Some(inner) => at = inner,
+            None => return,
+        }
+    }
+    if let Some(table) = at.as_table_mut() {
+        table.set_implicit(false);
     }
 }
 

@@ -205,8 +205,8 @@ pub const CABLE: &[Field] = &[
     field("diameter", Holds::Quantity("in", "mm"), "outside"),
     field(
         "rated",
-        Holds::Choices(&["wet", "burial", "sunlight", "plenum", "riser"]),
-        "what it is rated for",
+        Holds::References,
+        "what it is rated for: wet, burial, sunlight and the like",
     ),
     field("price", Holds::Quantity("/ft", "/m"), "per length"),
 ];

@@ -18,12 +18,16 @@ impl Mistakes {
     }
 }
 
+/// How messages call the whole file.
+pub(crate) const TOP: &str = "the file";
+
 /// One table of the file under its name, for instance `device.hub`.
 pub(crate) struct Form<'t, 'a> {
     /// The entries.
     pub(crate) table: &'t Table<'a>,
     /// How messages call the table.
     pub(crate) title: String,
+    fields: &'static [Field],
 }
 
 /// The nearest of some words, if one is near enough to be meant.
@@ -65,23 +69,29 @@ impl<'t, 'a> Form<'t, 'a> {
     pub(crate) fn new(
         table: &'t Table<'a>,
         title: impl Into<String>,
-        fields: &[Field],
+        fields: &'static [Field],
         mistakes: &mut Mistakes,
     ) -> Self {
         let form = Self {
             table,
             title: title.into(),
+            fields,
         };
         for entry in &table.entries {
-            if !fields.iter().any(|f| f.key == entry.key) {
+            if !form.allows(&entry.key) {
                 let keys = || fields.iter().map(|f| f.key);
-                mistakes
-                    .add(
-                        &entry.key_place,
-                        format!("unknown key '{}' in [{}]", entry.key, form.title),
-                    )
+                let found = if form.title == TOP {
+                    format!("unknown table or key '{}'", entry.key)
+                } else {
+                    format!("unknown key '{}' in [{}]", entry.key, form.title)
+                };
+                let error = mistakes.add(&entry.key_place, found);
+                error
                     .allow(format!("allowed here: {}", listed(keys())))
                     .suggest(nearest(&entry.key, keys()));
+                if form.title != TOP && table_of(&entry.value).is_some() {
+                    error.allow("a dot begins a table below; a name holds no dot");
+                }
             }
         }
         form
@@ -91,8 +101,19 @@ impl<'t, 'a> Form<'t, 'a> {
         self.table.entry(key)
     }
 
-    /// Says that a key is missing.
+    fn allows(&self, key: &str) -> bool {
+        self.fields.iter().any(|f| f.key == key)
+    }
+
+    /// Says that a key is missing, unless a misspelled one, which has its own message, is meant.
     pub(crate) fn missing(&self, key: &str, example: &str, mistakes: &mut Mistakes) {
+        let meant = |found: &str| {
+            let keys = self.fields.iter().map(|f| f.key);
+            !self.allows(found) && nearest(found, keys).as_deref() == Some(key)
+        };
+        if self.table.entries.iter().any(|e| meant(&e.key)) {
+            return;
+        }
         mistakes
             .add(
                 &self.table.place,
@@ -227,10 +248,11 @@ impl<'t, 'a> Form<'t, 'a> {
                     &entry.key_place,
                     format!("'{key}' is {}, not a table", entry.value.noun()),
                 )
-                .allow(format!(
-                    "write [{}.{key}...] and its keys below",
-                    self.title
-                ));
+                .allow(if self.title == TOP {
+                    format!("write [{key}] or [{key}.NAME], and the keys below it")
+                } else {
+                    format!("write {key} = {{ ... }}, with its keys between the braces")
+                });
         }
         found
     }

@@ -34,7 +34,7 @@ enum Change {
     One {
         thing: Thing,
         path: Vec<String>,
-        item: Item,
+        item: Box<Item>,
         site: Box<OneThing>,
     },
     /// The whole document and site: things came or went.
@@ -171,7 +171,7 @@ impl Project {
         let change = Change::One {
             thing,
             path,
-            item: before,
+            item: Box::new(before),
             site,
         };
         let table = item(&mut self.document, edit.table());
@@ -222,7 +222,7 @@ impl Project {
                 let now = Box::new(take(&self.site, thing));
                 put(&mut self.site, thing, *site);
                 if let Some(place) = item(&mut self.document, &path) {
-                    std::mem::swap(place, &mut held);
+                    std::mem::swap(place, &mut *held);
                 }
                 Change::One {
                     thing,
@@ -243,6 +243,13 @@ impl Project {
             change,
         });
         Some(step.what)
+    }
+
+    /// Takes the last step back for good: it cannot be done again.
+    pub fn forget(&mut self) {
+        if let Some(step) = self.done.pop() {
+            self.swap(step.change);
+        }
     }
 
     /// Does the last undone step again and says what it was.

@@ -1,12 +1,15 @@
 //! Following the operating point as what is drawn grows, up to the cliff.
 
 use super::network::{Demand, Flow, Network, State};
-use super::newton::Work;
+use super::newton::{Start, Work};
 
 /// Relative width at which the search for the cliff ends.
-pub(super) const CLIFF: f64 = 1e-7;
+pub(super) const CLIFF: f64 = 2e-8;
 /// A factor below this is searched for as if it were this.
 const FLOOR: f64 = 1e-3;
+
+/// Bound on the work where even short steps keep failing; ordinary cliffs take about 30.
+const MOST_ATTEMPTS: usize = 200;
 
 /// What grows.
 #[derive(Clone, Copy, Debug)]
@@ -34,7 +37,10 @@ pub(super) fn climb(
     let mut low = from;
     let mut stride = to - from;
     let mut failed: Option<f64> = None;
-    while low < to {
+    for _ in 0..MOST_ATTEMPTS {
+        if low >= to {
+            break;
+        }
         let narrow = stride <= width * low.max(FLOOR);
         let target = match failed {
             Some(high) if narrow => high,
@@ -87,5 +93,5 @@ fn attempt(
             Demand::FULL
         }
     };
-    work.newton(network, state, demand) && network.is_served(&state.x, demand)
+    work.newton(network, state, demand, Start::Root) && network.is_served(&state.x, demand)
 }

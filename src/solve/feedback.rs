@@ -1,31 +1,33 @@
 //! The powers that feeding devices draw: unknowns beside the potentials.
 //!
 //! Each power p obeys p = q(x, p), where q is the source's volts times amps over the efficiency.
-//! With y the Newton step at fixed p, `a_g` = -J⁻¹ `e_g` / `v_g` the potentials' answer to a watt
-//! at device g, and L the derivative of q, the full step is (I - M) dp = q - p + L(y, 0) and
-//! dx = y + Σ `a_g` `dp_g`, where M has the columns L(`a_g`, `1_g`). When no power comes back to
-//! its own feed M is nilpotent: leaving it out costs a pass for each link of the chain.
+//! With y the Newton step at fixed p, A dp = -J⁻¹ Σ e `dp_g` / `v_g` the potentials' answer to
+//! watts at the devices, and L the derivative of q, the full step is (I - M) dp = q - p + L(y, 0)
+//! and dx = y + A dp, where M dp = L(A dp, dp). Applying M costs one solution with the factor, so
+//! dp is summed as the series Σ Mᵏ r; feeds usually feel little of their own power and few terms
+//! do. Where they do not, and there are few feeds, I - M is made and solved. When no power comes
+//! back to its own feed M is nilpotent: leaving it out costs a pass for each link of the chain.
 
 use super::ldl::Factor;
-use super::network::{Demand, Element, Flow, Network, State};
+use super::network::{Demand, Element, Flow, Link, Network, State};
 
-/// Above this many feeds M is left out even when they are coupled.
-const MOST_COUPLED: usize = 64;
-/// M is made anew while steps are above this part of the source volts.
-const NEAR: f64 = 1e-3;
+/// Above this many feeds I - M is never made.
+const MOST_DENSE: usize = 64;
+/// Most terms of the series where I - M can be made instead, and where it cannot.
+const FEW_TERMS: usize = 16;
+const MOST_TERMS: usize = 200;
+/// The part of the sum below which a term ends the series.
+const SMALL_TERM: f64 = 1e-5;
+/// The series is given up if in this many terms it does not shrink to this part.
+const PATIENCE: (usize, f64) = (8, 0.7);
 
 /// Storage for the feeds' part of an iteration.
 #[derive(Debug)]
 pub(super) struct Feedback {
     step: Vec<f64>,
-    /// Answers of the potentials to a watt at each device.
-    answers: Vec<Vec<f64>>,
-    /// I - M by columns; empty until made.
-    matrix: Vec<f64>,
     stable: bool,
     left: Vec<f64>,
     amps: Vec<f64>,
-    change: Vec<f64>,
 }
 
 impl Feedback {
@@ -33,12 +35,9 @@ impl Feedback {
     pub(super) fn new(feeds: usize) -> Self {
         Self {
             step: vec![0.0; feeds],
-            answers: Vec::new(),
-            matrix: Vec::new(),
             stable: true,
             left: Vec::new(),
             amps: Vec::new(),
-            change: Vec::new(),
         }
     }
 
@@ -49,15 +48,19 @@ impl Feedback {
 
     /// Returns whether the feeds, all together, are on the branch that starts from no power.
     ///
-    /// There the determinant of I - M is 1, and it does not pass 0 before the cliff.
+    /// There the determinant |J| |I - M| is over 0, and it does not pass 0 before the cliff.
     pub(super) fn is_stable(&self) -> bool {
         self.stable
     }
 
-    /// Drops what is known of another state.
-    pub(super) fn forget(&mut self) {
-        self.matrix.clear();
-        self.stable = true;
+    /// Returns how many negative eigenvalues of J the feedback may make up for.
+    pub(super) fn most_negative(&self, network: &Network) -> usize {
+        let feeds = network.links.len();
+        if network.coupled && feeds <= MOST_DENSE {
+            feeds
+        } else {
+            0
+        }
     }
 
     /// Sets the powers to what the potentials ask for.
@@ -72,11 +75,12 @@ impl Feedback {
         }
     }
 
-    /// Finds the step of the powers and completes that of the potentials; false if there is none.
+    /// Given the factor of J and its number of negative eigenvalues, finds the step of the powers
+    /// and completes that of the potentials; false if there is none.
     pub(super) fn extend(
         &mut self,
         network: &Network,
-        factor: &Factor,
+        (factor, negative): (&Factor, usize),
         dx: &mut [f64],
         at: (&State, Demand),
     ) -> bool {
@@ -85,97 +89,151 @@ impl Feedback {
             return true;
         }
         let (state, demand) = at;
-        let mut wanted = State {
-            x: Vec::new(),
-            p: vec![0.0; feeds],
-        };
         self.currents(network, |element| element.current(state, demand).0);
-        let amps = self.amps.clone();
+        let here = Point {
+            network,
+            factor,
+            state,
+            demand,
+            amps: self.amps.clone(),
+        };
+        let mut rest = self.differentiate(&here, dx, &vec![0.0; feeds]);
         for (k, link) in network.links.iter().enumerate() {
             let volts = network.volts(network.source(link.source), &state.x);
-            wanted.p[k] = demand.feeds * link.gain * volts * amps[link.source] - state.p[k];
+            rest[k] += demand.feeds * link.gain * volts * here.amps[link.source] - state.p[k];
         }
-        self.differentiate(network, at, &amps, (dx, None));
-        for (step, change) in wanted.p.iter_mut().zip(&self.change) {
-            *step += change;
-        }
-        self.step.copy_from_slice(&wanted.p);
-        if !network.coupled || feeds > MOST_COUPLED {
+        self.step.copy_from_slice(&rest);
+        if !network.coupled {
             return true;
         }
-        let largest = dx.iter().fold(0.0_f64, |most, step| most.max(step.abs()));
-        if self.matrix.is_empty() || largest > NEAR * network.scale_v {
-            self.respond(network, factor, at, &amps);
+        self.stable = negative.is_multiple_of(2);
+        if let Some((dp, answer)) = self.series(&here, &rest) {
+            self.step = dp;
+            add(dx, &answer);
+            return true;
         }
-        let Some(determinant) = solve_dense(self.matrix.clone(), &mut self.step) else {
+        if feeds > MOST_DENSE {
+            return false;
+        }
+        let matrix = self.matrix(&here);
+        let Some(sign) = solve_dense(matrix, &mut self.step) else {
             return false;
         };
-        self.stable = determinant > 0.0;
-        for (answer, watts) in self.answers.iter().zip(&self.step) {
-            for (to, from) in dx.iter_mut().zip(answer) {
-                *to += from * watts;
+        self.stable ^= sign < 0.0;
+        add(dx, &here.answer(&self.step));
+        true
+    }
+
+    /// Sums Σ Mᵏ r and the potentials' answer to it; nothing if that does not converge.
+    ///
+    /// Where it does, the spectral radius of M is below 1 and the determinant of I - M over 0.
+    fn series(&mut self, here: &Point<'_>, rest: &[f64]) -> Option<(Vec<f64>, Vec<f64>)> {
+        let mut sum = rest.to_vec();
+        let mut term = rest.to_vec();
+        let terms = if rest.len() > MOST_DENSE {
+            MOST_TERMS
+        } else {
+            FEW_TERMS
+        };
+        let mut before = f64::INFINITY;
+        for k in 0..terms {
+            if k % PATIENCE.0 == 0 {
+                let now = largest(&term);
+                if now > PATIENCE.1 * before {
+                    return None;
+                }
+                before = now;
+            }
+            let answer = here.answer(&term);
+            term = self.differentiate(here, &answer, &term);
+            add(&mut sum, &term);
+            if largest(&term) <= SMALL_TERM * largest(&sum) {
+                let answer = here.answer(&sum);
+                return Some((sum, answer));
             }
         }
-        true
+        None
+    }
+
+    /// Makes I - M, by columns.
+    fn matrix(&mut self, here: &Point<'_>) -> Vec<f64> {
+        let feeds = here.network.links.len();
+        let mut matrix = Vec::with_capacity(feeds * feeds);
+        for g in 0..feeds {
+            let mut watt = vec![0.0; feeds];
+            watt[g] = 1.0;
+            let answer = here.answer(&watt);
+            let column = self.differentiate(here, &answer, &watt);
+            matrix.extend(watt.iter().zip(column).map(|(unit, change)| unit - change));
+        }
+        matrix
     }
 
     fn currents(&mut self, network: &Network, current: impl Fn(&Element) -> f64) {
         network.source_currents(current, &mut self.left, &mut self.amps);
     }
 
-    /// Makes the answers and I - M.
-    fn respond(&mut self, network: &Network, factor: &Factor, at: (&State, Demand), amps: &[f64]) {
-        let feeds = network.links.len();
-        self.matrix.clear();
-        self.answers.resize(feeds, Vec::new());
-        for g in 0..feeds {
-            let mut answer = std::mem::take(&mut self.answers[g]);
-            answer.clear();
-            answer.resize(network.fixed.len(), 0.0);
-            let device = &network.elements[network.feed(g)];
-            if matches!(device.flow, Flow::Feed(_)) {
-                let amps_per_watt = device.volts(&at.0.x).recip();
-                answer[device.rows.0 as usize] -= amps_per_watt;
-                answer[device.rows.1 as usize] += amps_per_watt;
-                for row in [device.rows.0 as usize, device.rows.1 as usize] {
-                    if network.fixed[row] {
-                        answer[row] = 0.0;
-                    }
-                }
-                factor.solve(&network.plan.symbolic, &mut answer);
-            }
-            self.differentiate(network, at, amps, (&answer, Some(g)));
-            let column = self.change.iter().enumerate();
-            self.matrix
-                .extend(column.map(|(f, change)| f64::from(u8::from(f == g)) - change));
-            self.answers[g] = answer;
-        }
-    }
-
-    /// Finds the change of q for a change of the potentials and, if given, one watt at a feed.
-    fn differentiate(
-        &mut self,
-        network: &Network,
-        (state, demand): (&State, Demand),
-        amps: &[f64],
-        (dx, watt): (&[f64], Option<usize>),
-    ) {
+    /// Returns the change of q for a change of the potentials and of the powers.
+    fn differentiate(&mut self, here: &Point<'_>, dx: &[f64], dp: &[f64]) -> Vec<f64> {
+        let network = here.network;
         self.currents(network, |element| {
-            let siemens = element.current(state, demand).1;
+            let siemens = element.current(here.state, here.demand).1;
             let change = siemens * (element.volts(dx) - element.shift_v);
             match element.flow {
-                Flow::Feed(feed) if Some(feed) == watt => change + element.volts(&state.x).recip(),
+                Flow::Feed(feed) => change + dp[feed] / element.volts(&here.state.x),
                 _ => change,
             }
         });
-        self.change.clear();
-        for link in &network.links {
+        let change = |link: &Link| {
             let source = &network.elements[network.source(link.source)];
-            let change = (source.volts(dx) - source.shift_v) * amps[link.source]
-                + source.volts(&state.x) * self.amps[link.source];
-            self.change.push(demand.feeds * link.gain * change);
-        }
+            let change = (source.volts(dx) - source.shift_v) * here.amps[link.source]
+                + source.volts(&here.state.x) * self.amps[link.source];
+            here.demand.feeds * link.gain * change
+        };
+        network.links.iter().map(change).collect()
     }
+}
+
+/// Where the derivatives are taken.
+struct Point<'a> {
+    network: &'a Network,
+    factor: &'a Factor,
+    state: &'a State,
+    demand: Demand,
+    /// Of the sources.
+    amps: Vec<f64>,
+}
+
+impl Point<'_> {
+    /// Returns the answer of the potentials to more watts at the devices.
+    fn answer(&self, watts: &[f64]) -> Vec<f64> {
+        let mut answer = vec![0.0; self.network.fixed.len()];
+        for (k, watts) in watts.iter().enumerate() {
+            let device = &self.network.elements[self.network.feed(k)];
+            if matches!(device.flow, Flow::Feed(_)) {
+                let amps = watts / device.volts(&self.state.x);
+                answer[device.rows.0 as usize] -= amps;
+                answer[device.rows.1 as usize] += amps;
+            }
+        }
+        for (amps, fixed) in answer.iter_mut().zip(&self.network.fixed) {
+            if *fixed {
+                *amps = 0.0;
+            }
+        }
+        self.factor.solve(&self.network.plan.symbolic, &mut answer);
+        answer
+    }
+}
+
+fn add(to: &mut [f64], step: &[f64]) {
+    for (value, step) in to.iter_mut().zip(step) {
+        *value += step;
+    }
+}
+
+fn largest(values: &[f64]) -> f64 {
+    values.iter().fold(0.0, |most, value| value.abs().max(most))
 }
 
 /// Solves a small system given by columns, in place, by elimination with row exchange; returns

@@ -168,16 +168,24 @@ impl Factor {
         }
     }
 
-    /// Factors the matrix; false, with no usable factor, unless every pivot is positive.
-    pub(super) fn compute(&mut self, symbolic: &Symbolic, diagonal: &[f64], upper: &[f64]) -> bool {
+    /// Factors the matrix and returns the number of negative pivots, which is that of its negative
+    /// eigenvalues; nothing, with no usable factor, if it is singular or they are more than `most`.
+    pub(super) fn compute(
+        &mut self,
+        symbolic: &Symbolic,
+        diagonal: &[f64],
+        upper: &[f64],
+        most: usize,
+    ) -> Option<usize> {
+        let mut negative = 0;
         let rows = symbolic.rows();
         self.filled.copy_from_slice(&symbolic.column_start[..rows]);
         self.work.fill(0.0);
-        for row in 0..rows {
+        for (row, &own) in diagonal.iter().enumerate() {
             for slot in span(&symbolic.upper_start, row) {
                 self.work[symbolic.upper_row[slot] as usize] = upper[slot];
             }
-            let mut pivot = diagonal[row];
+            let mut pivot = own;
             for &column in &symbolic.row_column[span(&symbolic.row_start, row)] {
                 let column = column as usize;
                 let value = std::mem::take(&mut self.work[column]);
@@ -190,13 +198,13 @@ impl Factor {
                 self.lower[self.filled[column] as usize] = scaled;
                 self.filled[column] += 1;
             }
-            // Written so that a pivot that is not a number fails too.
-            if !(pivot > 0.0 && pivot.is_finite()) {
-                return false;
+            negative += usize::from(pivot < 0.0);
+            if pivot == 0.0 || !pivot.is_finite() || negative > most {
+                return None;
             }
             self.inverse_pivot[row] = pivot.recip();
         }
-        true
+        Some(negative)
     }
 
     /// Replaces the right-hand side by the solution.
@@ -221,7 +229,7 @@ impl Factor {
 mod tests {
     use super::*;
 
-    fn factor(
+    fn factor_of(
         diagonal: &[f64],
         edges: &[(u32, u32)],
         values: &[f64],
@@ -232,14 +240,15 @@ mod tests {
             upper[slot as usize] += value;
         }
         let mut factor = Factor::new(&symbolic);
-        let positive = factor.compute(&symbolic, diagonal, &upper);
-        (symbolic, positive.then_some(factor))
+        let positive = factor.compute(&symbolic, diagonal, &upper, 0);
+        (symbolic, positive.map(|_| factor))
     }
 
     #[test]
     fn solves_a_ring_with_fill() {
         let edges = [(0, 1), (1, 2), (3, 2), (3, 0), (1, 0)];
-        let (symbolic, factor) = factor(&[5.0, 4.0, 3.0, 6.0], &edges, &[-1., -1., -1., -2., -1.]);
+        let (symbolic, factor) =
+            factor_of(&[5.0, 4.0, 3.0, 6.0], &edges, &[-1., -1., -1., -2., -1.]);
         let mut rhs = [
             5.0 - 4.0 - 8.0,
             8.0 - 2.0 - 3.0,
@@ -254,6 +263,6 @@ mod tests {
 
     #[test]
     fn refuses_an_indefinite_matrix() {
-        assert!(factor(&[1.0, 1.0], &[(0, 1)], &[-2.0]).1.is_none());
+        assert!(factor_of(&[1.0, 1.0], &[(0, 1)], &[-2.0]).1.is_none());
     }
 }

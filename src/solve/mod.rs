@@ -17,7 +17,7 @@ use std::sync::Arc;
 
 use continuation::{CLIFF, Knob, climb};
 use network::{Demand, Flow, Network, State};
-use newton::Work;
+use newton::{Start, Work};
 use plan::{Merge, Plan};
 
 use crate::circuit::Circuit;
@@ -156,13 +156,14 @@ fn operate(
     start: Option<State>,
 ) -> Result<State, (f64, State)> {
     let full = Demand::FULL;
-    if let Some(mut state) = start {
-        if work.newton(network, &mut state, full) && network.is_served(&state.x, full) {
-            return Ok(state);
-        }
+    if let Some(mut state) = start
+        && work.newton(network, &mut state, full, Start::Guess)
+        && network.is_served(&state.x, full)
+    {
+        return Ok(state);
     }
     let mut state = work.cold(network, full);
-    if work.newton(network, &mut state, full) && network.is_served(&state.x, full) {
+    if work.newton(network, &mut state, full, Start::Guess) && network.is_served(&state.x, full) {
         return Ok(state);
     }
     let nothing = Demand {
@@ -170,7 +171,7 @@ fn operate(
         feeds: 1.0,
     };
     let mut state = work.cold(network, nothing);
-    let mut found = work.newton(network, &mut state, nothing);
+    let mut found = work.newton(network, &mut state, nothing, Start::Guess);
     if !found {
         state = work.cold(
             network,
@@ -181,7 +182,7 @@ fn operate(
         );
         found = climb(network, work, Knob::Feeds, &mut state, (0.0, 1.0, CLIFF)) >= 1.0;
     }
-    if !found || !network.is_served(&state.x, nothing) {
+    if !found || network.is_torn() || !network.is_served(&state.x, nothing) {
         return Err((0.0, state));
     }
     match climb(network, work, Knob::Loads, &mut state, (0.0, 1.0, CLIFF)) {

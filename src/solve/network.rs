@@ -175,6 +175,11 @@ impl Network {
         !torn && self.elements[self.first_load..].iter().all(fed)
     }
 
+    /// Returns whether a load that draws lies between two networks that nothing joins.
+    pub(super) fn is_torn(&self) -> bool {
+        self.torn_load
+    }
+
     /// Finds the source currents out of plus, given the current of every other element.
     ///
     /// Leaves in `left` what remains at each node when all currents out of it are added.
@@ -337,13 +342,17 @@ fn elements(circuit: &Circuit, merge: &Merge, plan: &Plan, scale: &[f64]) -> Vec
     let flows = branches.chain(sources).chain(loads).chain(feeds);
     let offset = |node: u32| merge.offset[node as usize];
     let places = nodes(circuit).zip(&plan.rows);
-    let lay = |(flow, (nodes, rows)): (Flow, ((u32, u32), &(u32, u32)))| Element {
-        rows: *rows,
-        nodes,
-        shift_v: offset(nodes.0) - offset(nodes.1),
-        flow,
-    };
-    flows.zip(places).map(lay).collect()
+    let mut elements = Vec::with_capacity(plan.rows.len());
+    for (flow, (nodes, rows)) in flows.zip(places) {
+        let shift_v = offset(nodes.0) - offset(nodes.1);
+        elements.push(Element {
+            rows: *rows,
+            nodes,
+            shift_v,
+            flow,
+        });
+    }
+    elements
 }
 
 fn resistor(ohm: f64) -> Flow {

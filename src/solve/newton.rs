@@ -5,6 +5,11 @@
 //! is J = G - Σ P/v² e eᵀ. Since P/v² is convex in v, the set {v > 0, J positive definite} is
 //! convex, and on it the function is strictly convex: it holds at most one root, the one that is
 //! reached from no load. So a root with all pivots of J positive is the right root.
+//!
+//! Feeds whose power comes back to them add to J what is not symmetric, and move the cliff: the
+//! whole derivative, of determinant |J| |I - M| (see `feedback`), may still be regular where J has
+//! a negative eigenvalue, at most one for each feed. There a root is believed only next to one
+//! known before, and if that determinant has not changed sign.
 
 use super::feedback::Feedback;
 use super::ldl::Factor;
@@ -18,6 +23,18 @@ const KEEP: f64 = 0.1;
 const NOISE: f64 = 1e-9;
 /// Steps below this part of the source volts need no successor.
 const EXACT: f64 = 4e-16;
+
+/// Volts next to those of a known root: as parts of them, for all that draws power.
+const NEXT: std::ops::RangeInclusive<f64> = 0.8..=1.25;
+
+/// What is known of the state an iteration starts from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Start {
+    /// A guess.
+    Guess,
+    /// The right root for a demand nearby.
+    Root,
+}
 
 /// Storage for one network's iterations.
 #[derive(Debug)]
@@ -53,10 +70,11 @@ impl Work {
             Flow::Power(_) | Flow::Feed(_) => (0.0, 0.0),
             _ => element.current(&state, demand),
         });
-        if !self
+        let (diagonal, upper) = (&self.diagonal, &self.upper);
+        let factored = self
             .factor
-            .compute(&network.plan.symbolic, &self.diagonal, &self.upper)
-        {
+            .compute(&network.plan.symbolic, diagonal, upper, 0);
+        if factored.is_none() {
             return state;
         }
         self.factor.solve(&network.plan.symbolic, &mut self.step);
@@ -75,18 +93,30 @@ impl Work {
     /// Iterates to stagnation; false if that left the region or did not end.
     ///
     /// The state is then of no use.
-    pub(super) fn newton(&mut self, network: &Network, state: &mut State, demand: Demand) -> bool {
+    pub(super) fn newton(
+        &mut self,
+        network: &Network,
+        state: &mut State,
+        demand: Demand,
+        start: Start,
+    ) -> bool {
         let symbolic = &network.plan.symbolic;
         if smallest_power_volts(network, state, demand) <= 0.0 {
             return false;
         }
-        self.feedback.forget();
+        let known = state.x.clone();
+        let most = if start == Start::Root {
+            self.feedback.most_negative(network)
+        } else {
+            0
+        };
         let mut last = f64::INFINITY;
         for _ in 0..MOST_STEPS {
             self.assemble(network, |element| element.current(state, demand));
-            if !self.factor.compute(symbolic, &self.diagonal, &self.upper) {
+            let (diagonal, upper) = (&self.diagonal, &self.upper);
+            let Some(negative) = self.factor.compute(symbolic, diagonal, upper, most) else {
                 return false;
-            }
+            };
             self.factor.solve(symbolic, &mut self.step);
             let Self {
                 feedback,
@@ -94,7 +124,7 @@ impl Work {
                 step,
                 ..
             } = self;
-            if !feedback.extend(network, factor, step, (&*state, demand)) {
+            if !feedback.extend(network, (factor, negative), step, (&*state, demand)) {
                 return false;
             }
             let part = self.part(network, state, demand);
@@ -106,12 +136,12 @@ impl Work {
             }
             let stagnates = size < NOISE && size >= 0.5 * last;
             if part >= 1.0 && (size <= EXACT || stagnates) {
-                return self.feedback.is_stable();
+                let near = negative == 0 || is_next(network, state, &known, demand);
+                return near && self.feedback.is_stable();
             }
             last = size;
         }
-        // Rounding may wander for ever, but only within its own size.
-        last < NOISE * 1e-2 && self.feedback.is_stable()
+        false
     }
 
     /// Fills in the matrix and, as right-hand side, minus the current left at each row.
@@ -209,6 +239,11 @@ fn powers(network: &Network, demand: Demand) -> impl Iterator<Item = &Element> {
             Flow::Feed(_) => true,
             _ => false,
         })
+}
+
+fn is_next(network: &Network, state: &State, known: &[f64], demand: Demand) -> bool {
+    powers(network, demand)
+        .all(|element| NEXT.contains(&(element.volts(&state.x) / element.volts(known))))
 }
 
 fn smallest_power_volts(network: &Network, state: &State, demand: Demand) -> f64 {

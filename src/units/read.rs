@@ -323,8 +323,8 @@ mod tests {
     use proptest::prelude::*;
     use rstest::rstest;
 
-    use super::super::*;
     use super::*;
+    use crate::units::*;
 
     fn base<Q: Measure>(text: &str) -> f64 {
         read::<Q>(text)

@@ -139,8 +139,8 @@ mod tests {
     use proptest::prelude::*;
     use rstest::rstest;
 
-    use super::super::*;
     use super::*;
+    use crate::units::*;
 
     fn us<Q: Measure>(text: &str) -> String {
         show(read_signed::<Q>(text).unwrap(), System::Us)

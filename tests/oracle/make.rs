@@ -519,7 +519,7 @@ impl Maker {
             2 | 3 => self.random.number(1.002, 1.02),
             _ => self.random.number(1.1, 6.0),
         };
-        if reach < 1e-3 || reach > 19.9 {
+        if !(1e-3..=19.9).contains(&reach) {
             return;
         }
         let times = reach / target;

@@ -1,7 +1,7 @@
 //! Cables: the site's own, the built-in ones, and names made of gauge and count.
 
 use crate::site::fields;
-use crate::site::form::{Form, Mistakes, choice_of};
+use crate::site::form::{Form, Mistakes, text_of};
 use crate::site::model::Cable;
 use crate::site::read::Body;
 use crate::tables::{self, Material, Stranding};
@@ -56,15 +56,9 @@ pub(crate) fn own(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Option<Cable>
 }
 
 fn rated(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<Vec<String>> {
-    let words = ["wet", "burial", "sunlight", "plenum", "riser"];
     let values = form.many("rated")?;
-    Some(
-        values
-            .iter()
-            .filter_map(|v| choice_of(v, "rated", &words, mistakes))
-            .map(|i| words[i].to_owned())
-            .collect(),
-    )
+    let words = values.iter().filter_map(|v| text_of(v, "rated", mistakes));
+    Some(words.map(str::to_owned).collect())
 }
 
 /// A cable of stranded bare copper without a shield.

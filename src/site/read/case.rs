@@ -17,10 +17,12 @@ pub(crate) fn case(
 ) -> Case {
     let form = Form::new(body.table, body.title.clone(), fields::CASE, mistakes);
     if body.name.trim().is_empty() || crate::diagnostic::clean(body.name) != body.name {
-        mistakes.add(
-            &form.table.place,
-            "a case needs a name without control characters",
-        );
+        mistakes
+            .add(
+                &form.table.place,
+                "a case has an empty name, or a control character in it",
+            )
+            .allow("any other text may name a case");
     }
     let mut case = Case {
         name: body.name.to_owned(),

@@ -48,7 +48,7 @@ pub(crate) fn device(
                 .add(&place, format!("there is no built-in device '{like}'"))
                 .allow(format!(
                     "built-in devices: {}",
-                    super::super::form::listed(tables::device_names())
+                    crate::site::form::listed(tables::device_names())
                 ))
                 .suggest(nearest(like, tables::device_names()));
         }

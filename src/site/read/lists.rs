@@ -130,11 +130,11 @@ fn place_of_reading(
     let head = text.split('.').next().unwrap_or_default();
     match names.thing(head, "supply, device, junction or run", &place, mistakes)? {
         Thing::Run(_) if text.contains('.') => {
-            ends::conductor(text, &place, names, mistakes).map(|_| ())?
+            ends::conductor(text, &place, names, mistakes).map(|_| ())?;
         }
         Thing::Run(_) => {}
         _ if text.contains('.') => {
-            ends::end(text, &place, EndUse::Bond, names, mistakes).map(|_| ())?
+            ends::end(text, &place, EndUse::Bond, names, mistakes).map(|_| ())?;
         }
         _ => {}
     }

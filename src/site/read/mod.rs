@@ -12,6 +12,7 @@ mod loops;
 mod names;
 mod run;
 mod supply;
+mod syntax;
 
 use std::collections::HashSet;
 
@@ -19,7 +20,7 @@ use toml::de::DeTable;
 
 use crate::diagnostic::InputError;
 use crate::site::fields;
-use crate::site::form::{Form, Mistakes, table_of};
+use crate::site::form::{Form, Mistakes, TOP, table_of};
 use crate::site::model::{Design, Route, Site, Temperatures, Thing};
 use crate::site::value::{Kind, Table};
 use crate::units::{
@@ -46,13 +47,7 @@ pub fn read(text: &str) -> Result<Site, Vec<InputError>> {
     }
     // A byte order mark is what some editors write; the document keeps it.
     let (parsed, errors) = DeTable::parse_recoverable(text);
-    for error in errors {
-        let place = error.span().or(Some(0..0));
-        mistakes.add(
-            &place,
-            format!("not valid TOML: {}", error.message().replace('\n', ", ")),
-        );
-    }
+    syntax::add(text, &errors, &mut mistakes);
     if !mistakes.0.is_empty() {
         return Err(mistakes.0);
     }
@@ -68,7 +63,7 @@ pub(crate) fn read_table(top: &Table<'_>) -> Result<Site, Vec<InputError>> {
     if !format_is_known(top, &mut mistakes) {
         return Err(mistakes.0);
     }
-    let form = Form::new(top, "the file", fields::TOP, &mut mistakes);
+    let form = Form::new(top, TOP, fields::TOP, &mut mistakes);
     let mut names = Names::collect(&form, &mut mistakes);
     let mut site = head(&form, &mut mistakes);
     names.own_cables(&form, &mut mistakes);
@@ -149,7 +144,7 @@ pub(crate) fn reread(
             Thing::Supply(i) => site.supplies[i] = supply::supply(&body, &names, &mut mistakes)?,
             Thing::Device(i) => site.devices[i] = device::device(&body, &names, &mut mistakes)?,
             Thing::Junction(i) => {
-                site.junctions[i] = lists::junction(&body, &names, &mut mistakes)?
+                site.junctions[i] = lists::junction(&body, &names, &mut mistakes)?;
             }
             Thing::Fuse(i) => site.fuses[i] = lists::fuse(&body, &mut mistakes)?,
             Thing::Earth(i) => site.earths[i] = lists::earth(&body, &mut mistakes)?,

@@ -210,14 +210,22 @@ impl Names {
 
     /// Says that a name means nothing here, and which names do.
     pub(crate) fn unknown(&self, name: &str, what: &str, place: &Place, mistakes: &mut Mistakes) {
-        let mut known: Vec<&str> = self.things.keys().map(String::as_str).collect();
+        let would_do = |thing: &Thing| what.contains(super::kind_of(*thing));
+        let mut known: Vec<&str> = self
+            .things
+            .iter()
+            .filter(|(_, thing)| would_do(thing))
+            .map(|(name, _)| name.as_str())
+            .collect();
         known.sort_unstable();
+        let allowed = if known.is_empty() {
+            format!("this file has no {what}")
+        } else {
+            format!("in this file: {}", listed(known.iter().copied()))
+        };
         mistakes
             .add(place, format!("there is no {what} '{name}'"))
-            .allow(format!(
-                "names in this file: {}",
-                listed(known.iter().copied())
-            ))
+            .allow(allowed)
             .suggest(nearest(name, known));
     }
 

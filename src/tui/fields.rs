@@ -1,0 +1,126 @@
+//! The values of one thing as a list that can be edited.
+
+use crate::site::fields::{Field, Holds};
+use crate::site::{Project, Thing, fields, fields_of};
+use crate::tui::tree::Item;
+
+/// One value of a thing.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Value {
+    /// Path of its table.
+    pub table: Vec<String>,
+    /// Its key; a dot leads into a table below.
+    pub key: String,
+    /// As the person spelled it; `None` where the file is silent.
+    pub typed: Option<String>,
+    /// What the key holds.
+    pub holds: Holds,
+    /// What the key means.
+    pub help: &'static str,
+}
+
+/// Word of the table that a thing stands in.
+pub(super) fn kind(thing: Thing) -> &'static str {
+    match thing {
+        Thing::Supply(_) => "supply",
+        Thing::Device(_) => "device",
+        Thing::Junction(_) => "junction",
+        Thing::Fuse(_) => "fuse",
+        Thing::Earth(_) => "earth",
+        Thing::Run(_) => "run",
+    }
+}
+
+/// Every value of an item, those of the file first.
+pub(super) fn values(project: &Project, item: Item) -> Vec<Value> {
+    let site = project.site();
+    let (table, all) = match item {
+        Item::Thing(thing) => {
+            let kind = kind(thing);
+            (
+                vec![kind.to_owned(), site.name_of(thing).to_owned()],
+                fields_of(kind),
+            )
+        }
+        Item::Output(s, o) => {
+            let supply = &site.supplies[s];
+            let path = ["supply", &supply.name, "output", &supply.outputs[o].name];
+            (path.map(str::to_owned).to_vec(), fields::OUTPUT)
+        }
+    };
+    let mut values = Vec::new();
+    for field in all {
+        match field.key {
+            "draw" => draws(project, &table, &mut values),
+            "relay" => relays(project, &table, &mut values),
+            "output" => {}
+            _ => values.push(value(project, &table, field.key.to_owned(), field)),
+        }
+    }
+    values
+}
+
+fn value(project: &Project, table: &[String], key: String, field: &Field) -> Value {
+    let typed = project.typed(table, &key);
+    Value {
+        table: table.to_vec(),
+        typed,
+        holds: field.holds,
+        help: field.help,
+        key,
+    }
+}
+
+/// The states of a device's draw: the usual ones, and those of the file.
+fn draws(project: &Project, table: &[String], values: &mut Vec<Value>) {
+    let mut path = table.to_vec();
+    path.push("draw".to_owned());
+    let mut states = project.keys(&path);
+    for usual in ["idle", "active", "inrush"] {
+        if !states.iter().any(|s| s == usual) {
+            states.push(usual.to_owned());
+        }
+    }
+    for state in states {
+        let key = format!("draw.{state}");
+        values.push(Value {
+            table: table.to_vec(),
+            typed: project.typed(table, &key),
+            holds: Holds::Draw,
+            help: "amps, watts, ohms, or as on the label: 0.5 A at 12 V",
+            key,
+        });
+    }
+}
+
+fn relays(project: &Project, table: &[String], values: &mut Vec<Value>) {
+    let mut path = table.to_vec();
+    path.push("relay".to_owned());
+    for relay in project.keys(&path) {
+        for field in fields::RELAY {
+            values.push(value(
+                project,
+                table,
+                format!("relay.{relay}.{}", field.key),
+                field,
+            ));
+        }
+    }
+}
+
+/// The value with the unit that a bare number takes in this field.
+pub(super) fn with_unit(holds: Holds, text: &str, us: bool) -> String {
+    let text = text.trim();
+    let Holds::Quantity(us_unit, si_unit) = holds else {
+        return text.to_owned();
+    };
+    let bare = !text.is_empty()
+        && text
+            .chars()
+            .all(|c| c.is_ascii_digit() || matches!(c, '.' | '-' | '+' | 'e' | 'E'));
+    if bare && text.parse::<f64>().is_ok() {
+        format!("{text} {}", if us { us_unit } else { si_unit })
+    } else {
+        text.to_owned()
+    }
+}

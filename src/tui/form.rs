@@ -1,0 +1,255 @@
+//! Forms of a few lines: adding a thing with its run, and a new site.
+
+use crossterm::event::{KeyCode, KeyEvent};
+
+use crate::demo;
+use crate::site::{Edit, Project, Thing};
+use crate::tui::dialog::{Adds, Dialog, Effect, Form, input, text};
+use crate::tui::state::State;
+use crate::tui::tree::Item;
+use crate::tui::typing::{leaves, type_into};
+use crate::units::System;
+
+/// A form with what is likely meant already in it.
+pub(crate) fn new(state: &State, adds: Adds) -> Form {
+    let near = state.item().map_or_else(String::new, |item| match item {
+        Item::Thing(Thing::Run(i)) => state.site().end_text(state.site().runs[i].to),
+        Item::Thing(Thing::Fuse(_) | Thing::Earth(_)) => String::new(),
+        _ => state.name(item),
+    });
+    let us = state.site().units == System::Us;
+    let length = if us { "50 ft" } else { "15 m" };
+    let free = |base: &str| free_name(state, base);
+    let lines: Vec<(&'static str, String)> = match adds {
+        Adds::Device => vec![
+            ("name", free("device")),
+            ("kind", "other".into()),
+            ("draw", "100 mA".into()),
+            ("lowest", String::new()),
+            ("from", near),
+            ("cable", "18/2".into()),
+            ("length", length.into()),
+        ],
+        Adds::Supply => vec![
+            ("name", free("supply")),
+            ("voltage", "24 V".into()),
+            ("current", String::new()),
+        ],
+        Adds::Junction => vec![
+            ("name", free("box")),
+            ("from", near),
+            ("cable", "18/2".into()),
+            ("length", length.into()),
+        ],
+        Adds::Run => vec![
+            ("name", free("W")),
+            ("from", near),
+            ("to", String::new()),
+            ("cable", "18/2".into()),
+            ("length", length.into()),
+            ("carries", "power".into()),
+        ],
+        Adds::Fuse => vec![("name", free("F")), ("current", "1 A".into())],
+        Adds::Earth => vec![
+            ("name", free("rod")),
+            ("kind", "rod".into()),
+            ("resistance", "25 ohm".into()),
+        ],
+        Adds::Site => vec![
+            ("supply", "24 V, 1 A".into()),
+            ("run", format!("18/2, {length}")),
+            ("load", "6 W".into()),
+        ],
+    };
+    let lines = lines
+        .into_iter()
+        .map(|(label, text)| (label, input(&text)))
+        .collect();
+    Form {
+        adds,
+        lines,
+        at: 0,
+        error: None,
+    }
+}
+
+/// A name that nothing has yet.
+fn free_name(state: &State, base: &str) -> String {
+    let taken = |name: &String| state.site().names.contains_key(name);
+    (1..)
+        .map(|n| format!("{base}{n}"))
+        .find(|name| !taken(name))
+        .unwrap_or_default()
+}
+
+/// Takes a key of the form.
+pub(crate) fn key(state: &mut State, mut form: Box<Form>, key: KeyEvent) -> Effect {
+    let last = form.lines.len() - 1;
+    match key.code {
+        _ if leaves(key) => return Effect::None,
+        KeyCode::Up | KeyCode::BackTab => form.at = form.at.saturating_sub(1),
+        KeyCode::Down | KeyCode::Tab => form.at = (form.at + 1).min(last),
+        KeyCode::F(3) if form.adds != Adds::Site => {
+            let at = Adds::ALL.iter().position(|a| *a == form.adds).unwrap_or(0);
+            form = Box::new(new(state, Adds::ALL[(at + 1) % Adds::ALL.len()]));
+        }
+        KeyCode::Enter if form.at < last => form.at += 1,
+        KeyCode::Enter => {
+            match add(state, &form) {
+                Ok(()) => return Effect::None,
+                Err(why) => form.error = Some(why),
+            };
+        }
+        _ => {
+            let at = form.at;
+            type_into(&mut form.lines[at].1, key);
+            form.error = None;
+        }
+    }
+    state.dialog = Some(Dialog::Add(form));
+    Effect::None
+}
+
+fn add(state: &mut State, form: &Form) -> Result<(), String> {
+    let typed = |label: &str| {
+        let line = form.lines.iter().find(|(l, _)| *l == label);
+        line.map_or_else(String::new, |(_, area)| text(area).trim().to_owned())
+    };
+    if form.adds == Adds::Site {
+        return new_site(state, &typed("supply"), &typed("run"), &typed("load"));
+    }
+    let name = typed("name");
+    if name.is_empty() {
+        return Err("it needs a name".into());
+    }
+    if state.site().names.contains_key(&name) {
+        return Err(format!("the name '{name}' is taken"));
+    }
+    let some = |keys: &[(&str, String)]| -> Vec<(String, String)> {
+        keys.iter()
+            .filter(|(_, t)| !t.is_empty())
+            .map(|(k, t)| ((*k).to_owned(), t.clone()))
+            .collect()
+    };
+    let thing = |kind: &str, keys: &[(&str, String)]| Edit::Add {
+        table: vec![kind.into(), name.clone()],
+        keys: some(keys),
+    };
+    let run = |name: String, to: String| Edit::Add {
+        table: vec!["run".into(), name],
+        keys: some(&[
+            ("from", typed("from")),
+            ("to", to),
+            ("cable", typed("cable")),
+            ("length", typed("length")),
+            ("carries", typed("carries")),
+        ]),
+    };
+    let own_run = free_name(state, "W");
+    let edits = match form.adds {
+        Adds::Device => vec![
+            thing(
+                "device",
+                &[
+                    ("kind", typed("kind")),
+                    ("lowest", typed("lowest")),
+                    ("draw.idle", typed("draw")),
+                ],
+            ),
+            run(own_run, name.clone()),
+        ],
+        Adds::Junction => vec![thing("junction", &[]), run(own_run, name.clone())],
+        Adds::Supply => vec![thing(
+            "supply",
+            &[("voltage", typed("voltage")), ("current", typed("current"))],
+        )],
+        Adds::Run => vec![run(name.clone(), typed("to"))],
+        Adds::Fuse => vec![thing("fuse", &[("current", typed("current"))])],
+        Adds::Earth => vec![thing(
+            "earth",
+            &[("kind", typed("kind")), ("resistance", typed("resistance"))],
+        )],
+        Adds::Site => Vec::new(),
+    };
+    if state.apply(&edits, &format!("{name} added")) {
+        state.restudy();
+        let thing = state.site().names.get(&name).copied();
+        if let Some(thing) = thing {
+            state.select(Item::Thing(thing));
+        }
+        return Ok(());
+    }
+    Err(std::mem::take(&mut state.message))
+}
+
+/// A site of three lines: supply volts and rating; cable and length; load.
+fn new_site(state: &mut State, supply: &str, run: &str, load: &str) -> Result<(), String> {
+    let (volts, amps) = supply
+        .split_once(',')
+        .map_or((supply, ""), |(v, a)| (v.trim(), a.trim()));
+    let Some((cable, length)) = run.split_once(',').map(|(c, l)| (c.trim(), l.trim())) else {
+        return Err("the run is written as cable, length: 18/2, 180 ft".into());
+    };
+    let quoted = |text: &str| toml_edit::Value::from(text).to_string();
+    let mut text = format!(
+        "format = 1\n\n[site]\nname = \"New site\"\nunits = \"us\"\n\n[supply.supply]\nvoltage = {}\n",
+        quoted(volts)
+    );
+    if !amps.is_empty() {
+        text += &format!("current = {}\n", quoted(amps));
+    }
+    text += &format!(
+        "\n[device.hub]\nkind = \"hub\"\ndraw = {{ idle = {} }}\n\n[run.W1]\nfrom = \"supply\"\nto = \"hub\"\ncable = {}\nlength = {}\n",
+        quoted(load),
+        quoted(cable),
+        quoted(length)
+    );
+    match Project::open(&text) {
+        Ok(project) => {
+            state.project = project;
+            state.project.mark_unsaved();
+            state.path = None;
+            state.restudy();
+            state.selected = 0;
+            state.message = "a new site; s saves it".into();
+            Ok(())
+        }
+        Err(errors) => Err(errors
+            .first()
+            .map_or_else(String::new, |e| e.message.clone())),
+    }
+}
+
+/// Lines of the welcome: a new site, then the built-in ones.
+pub(crate) fn welcome() -> Vec<String> {
+    let demos = demo::ALL
+        .iter()
+        .map(|d| format!("{:18} {}", d.name, d.shows));
+    std::iter::once("new site in three lines".to_owned())
+        .chain(demos)
+        .collect()
+}
+
+/// Takes a key of the welcome.
+pub(crate) fn welcome_key(state: &mut State, selected: usize, key: KeyEvent) -> Effect {
+    let last = demo::ALL.len();
+    let selected = match key.code {
+        KeyCode::Up | KeyCode::Char('k') => selected.saturating_sub(1),
+        KeyCode::Down | KeyCode::Char('j') => (selected + 1).min(last),
+        KeyCode::Char('q') => return Effect::Quit,
+        KeyCode::Enter if selected == 0 => {
+            state.dialog = Some(Dialog::Add(Box::new(new(state, Adds::Site))));
+            return Effect::None;
+        }
+        KeyCode::Enter => {
+            if let Ok(project) = Project::open(demo::ALL[selected - 1].text) {
+                *state = State::new(project, None, state.theme);
+            }
+            return Effect::None;
+        }
+        _ if leaves(key) => return Effect::None,
+        _ => selected,
+    };
+    state.dialog = Some(Dialog::Welcome { selected });
+    Effect::None
+}

@@ -1,0 +1,25 @@
+//! The full-screen program: state, keys, views and the loop.
+
+pub mod caution;
+pub mod dialog;
+mod fields;
+mod form;
+pub mod keys;
+mod numbers;
+mod over;
+mod remove;
+mod run;
+mod state;
+mod terminal;
+mod theme;
+mod tree;
+mod typing;
+mod update;
+mod view;
+mod work;
+
+pub use dialog::Effect;
+pub use run::run;
+pub use state::{Panel, State};
+pub use theme::Theme;
+pub use view::draw;

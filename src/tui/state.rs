@@ -1,0 +1,232 @@
+//! What the screen shows: the project, its study, and where the person is in it.
+
+use std::collections::HashMap;
+use std::path::PathBuf;
+
+use crate::circuit::Corner;
+use crate::diagnostic::Severity;
+use crate::report;
+use crate::site::{Project, Site, Thing};
+use crate::solve::Solver;
+use crate::study::Study;
+use crate::tui::dialog::Dialog;
+use crate::tui::fields::{self, Value};
+use crate::tui::numbers::{self, Numbers};
+use crate::tui::theme::Theme;
+use crate::tui::tree::{self, Item, Line};
+
+/// The panel that keys go to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Panel {
+    /// The tree of the network.
+    Network,
+    /// The values of the selected thing.
+    Values,
+    /// The findings.
+    Findings,
+}
+
+/// A design to compare with.
+#[derive(Debug)]
+pub struct Pin {
+    /// The site as it was.
+    pub site: Site,
+    /// What was known of it.
+    pub study: Study,
+}
+
+/// Everything that the screen shows; nothing of it is the terminal's.
+#[derive(Debug)]
+pub struct State {
+    /// The document, the site and their history.
+    pub project: Project,
+    /// Its file, once it has one.
+    pub path: Option<PathBuf>,
+    /// What is known of the site.
+    pub study: Study,
+    /// The study is older than the site.
+    pub stale: bool,
+    /// Lines of the network.
+    pub lines: Vec<Line>,
+    /// Selected line.
+    pub selected: usize,
+    /// Panel in use.
+    pub panel: Panel,
+    /// Selected value of the selected thing.
+    pub value: usize,
+    /// Selected finding.
+    pub finding: usize,
+    /// Index of the case shown.
+    pub case: usize,
+    /// Corner shown.
+    pub corner: Corner,
+    /// The pinned design.
+    pub pin: Option<Pin>,
+    /// Numbers before the last key, by line: what differs is marked.
+    pub before: HashMap<Item, Numbers>,
+    /// What lies over the screen.
+    pub dialog: Option<Dialog>,
+    /// What just happened, in a few words.
+    pub message: String,
+    /// Last text looked for.
+    pub sought: String,
+    /// Leaves as soon as the site is saved.
+    pub leaving: bool,
+    /// How things look.
+    pub theme: Theme,
+    /// Rows of the network that the last drawing had room for.
+    pub page: usize,
+    /// Gravest severity by subject.
+    pub grave: HashMap<String, Severity>,
+    pub(crate) solver: Solver,
+}
+
+impl State {
+    /// Opens the screen on a project.
+    pub fn new(project: Project, path: Option<PathBuf>, theme: Theme) -> Self {
+        let mut solver = Solver::new();
+        let study = Study::of(project.site(), &mut solver);
+        let lines = tree::lines(project.site(), &study.results.ways);
+        let mut state = Self {
+            project,
+            path,
+            study,
+            stale: false,
+            lines,
+            selected: 0,
+            panel: Panel::Network,
+            value: 0,
+            finding: 0,
+            case: 0,
+            corner: Corner::Low,
+            pin: None,
+            before: HashMap::new(),
+            dialog: None,
+            message: String::new(),
+            sought: String::new(),
+            leaving: false,
+            theme,
+            page: 10,
+            grave: HashMap::new(),
+            solver,
+        };
+        state.note_grave();
+        // The case of the gravest finding is what a person asks for first.
+        state.case = state
+            .study
+            .findings
+            .first()
+            .and_then(|j| j.finding.case)
+            .unwrap_or(0);
+        state
+    }
+
+    /// The site as it stands.
+    pub fn site(&self) -> &Site {
+        self.project.site()
+    }
+
+    /// Solves and judges the site again.
+    pub fn restudy(&mut self) {
+        let place = self.item();
+        let case = self
+            .study
+            .results
+            .cases
+            .get(self.case)
+            .map(|c| c.name.clone());
+        self.study = Study::of(self.project.site(), &mut self.solver);
+        self.stale = false;
+        self.lines = tree::lines(self.project.site(), &self.study.results.ways);
+        self.case = case
+            .and_then(|name| self.study.results.cases.iter().position(|c| c.name == name))
+            .unwrap_or(0);
+        if let Some(item) = place {
+            self.select(item);
+        }
+        self.selected = self.selected.min(self.lines.len().saturating_sub(1));
+        self.finding = self
+            .finding
+            .min(self.study.findings.len().saturating_sub(1));
+        self.note_grave();
+    }
+
+    fn note_grave(&mut self) {
+        self.grave.clear();
+        for judged in self.study.findings.iter().filter(|j| j.counts()) {
+            let severity = judged.finding.severity;
+            let held = self
+                .grave
+                .entry(judged.finding.subject.clone())
+                .or_insert(severity);
+            *held = severity.min(*held);
+        }
+    }
+
+    /// Remembers the numbers as they stand, so that those which change can be marked.
+    pub fn remember(&mut self) {
+        let from = self.selected.saturating_sub(self.page);
+        let to = (self.selected + self.page).min(self.lines.len());
+        let seen: Vec<Item> = self.lines[from.min(to)..to]
+            .iter()
+            .map(|l| l.item)
+            .collect();
+        self.before = seen
+            .into_iter()
+            .map(|item| (item, self.numbers(item)))
+            .collect();
+    }
+
+    /// What the selected line is about.
+    pub fn item(&self) -> Option<Item> {
+        self.lines.get(self.selected).map(|l| l.item)
+    }
+
+    /// The thing of the selected line; an output's is its supply.
+    pub fn thing(&self) -> Option<Thing> {
+        Some(match self.item()? {
+            Item::Thing(thing) => thing,
+            Item::Output(supply, _) => Thing::Supply(supply),
+        })
+    }
+
+    /// Selects the line of an item.
+    pub fn select(&mut self, item: Item) {
+        if let Some(i) = self.lines.iter().position(|l| l.item == item) {
+            self.selected = i;
+        }
+    }
+
+    /// The values of the selected thing.
+    pub fn values(&self) -> Vec<Value> {
+        self.item()
+            .map_or_else(Vec::new, |item| fields::values(&self.project, item))
+    }
+
+    /// The row of the case and corner shown.
+    pub fn row(&self) -> Option<&crate::results::Row> {
+        self.study.results.row(self.case, self.corner)
+    }
+
+    /// The numbers of an item in the case and corner shown.
+    pub fn numbers(&self, item: Item) -> Numbers {
+        numbers::of(self.site(), &self.study.results, self.row(), item)
+    }
+
+    /// Case and corner in words.
+    pub fn place(&self) -> String {
+        report::place(&self.study, Some(self.case), Some(self.corner))
+    }
+
+    /// Name of an item, as references spell it.
+    pub fn name(&self, item: Item) -> String {
+        let site = self.site();
+        match item {
+            Item::Thing(thing) => site.name_of(thing).to_owned(),
+            Item::Output(s, o) => format!(
+                "{}.{}",
+                site.supplies[s].name, site.supplies[s].outputs[o].name
+            ),
+        }
+    }
+}

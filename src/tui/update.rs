@@ -1,0 +1,347 @@
+//! What keys do to the state.
+
+use crossterm::event::KeyEvent;
+
+use crate::circuit::Corner;
+use crate::site::{Edit, Thing};
+use crate::study::fixes;
+use crate::tui::caution::cautions;
+use crate::tui::dialog::{Adds, Dialog, Effect, input, text};
+use crate::tui::keys::{self, Action};
+use crate::tui::state::{Panel, Pin, State};
+use crate::tui::tree::Item;
+use crate::tui::{form, remove, typing, work};
+
+/// Cables that the keys for thinner and thicker step through.
+const GAUGES: [&str; 9] = ["24", "22", "20", "18", "16", "14", "12", "10", "8"];
+const SQUARES: [&str; 8] = ["0.5", "0.75", "1", "1.5", "2.5", "4", "6", "10"];
+
+impl State {
+    /// Takes one key.
+    pub fn key(&mut self, key: KeyEvent) -> Effect {
+        self.message.clear();
+        let effect = if self.dialog.is_some() {
+            self.dialog_key(key)
+        } else {
+            self.leaving = false;
+            let Some(action) = keys::action(key) else {
+                return Effect::None;
+            };
+            self.before.clear();
+            self.act(action)
+        };
+        self.keep_in_step();
+        effect
+    }
+
+    /// Studies at once where things came or went: lines and results number them anew.
+    fn keep_in_step(&mut self) {
+        let (site, terminals) = (self.site(), &self.study.results.template.terminals);
+        let outputs = |i: usize| terminals.outputs[i].len();
+        let same = site.supplies.len() == terminals.supplies.len()
+            && site.devices.len() == terminals.devices.len()
+            && site.junctions.len() == terminals.junctions.len()
+            && site.earths.len() == terminals.earths.len()
+            && site.runs.len() == self.study.results.template.runs.len()
+            && site
+                .supplies
+                .iter()
+                .enumerate()
+                .all(|(i, s)| s.outputs.len() == outputs(i));
+        if self.stale && (!same || self.lines_are_old()) {
+            self.restudy();
+        }
+    }
+
+    /// Whether some line is about a thing that is gone.
+    fn lines_are_old(&self) -> bool {
+        let fuses = self.site().fuses.len();
+        self.lines
+            .iter()
+            .any(|l| matches!(l.item, Item::Thing(Thing::Fuse(i)) if i >= fuses))
+    }
+
+    /// Does what a key of the main screen asks for.
+    pub fn act(&mut self, action: Action) -> Effect {
+        let page = isize::try_from(self.page.max(1)).unwrap_or(1);
+        match action {
+            Action::Up => self.step(-1),
+            Action::Down => self.step(1),
+            Action::PageUp => self.step(-page),
+            Action::PageDown => self.step(page),
+            Action::First => self.step(isize::MIN / 2),
+            Action::Last => self.step(isize::MAX / 2),
+            Action::NextPanel => self.turn(true),
+            Action::PreviousPanel => self.turn(false),
+            Action::Open => self.open(),
+            Action::Add => self.dialog = Some(Dialog::Add(Box::new(form::new(self, Adds::Device)))),
+            Action::Delete => self.dialog = remove::dialog(self),
+            Action::Thinner => self.gauge(-1),
+            Action::Thicker => self.gauge(1),
+            Action::NextCase => self.turn_case(1),
+            Action::PreviousCase => self.turn_case(self.study.results.cases.len() - 1),
+            Action::NextCorner => self.turn_corner(1),
+            Action::PreviousCorner => self.turn_corner(3),
+            Action::Undo => self.undo(),
+            Action::Redo => self.redo(),
+            Action::Pin => self.pin(),
+            Action::Unpin => self.pin = None,
+            Action::Work => self.read("The work", work::lines(self)),
+            Action::Fixes => self.show_fixes(),
+            Action::Find => self.dialog = Some(Dialog::Find(Box::new(input("")))),
+            Action::FindNext => self.find_next(),
+            Action::Save => return Effect::Save(false),
+            Action::SaveAs => self.ask_name(),
+            Action::Cautions => self.read("Cautions", cautions(self.site())),
+            Action::Help => self.read("Keys", help()),
+            Action::Redraw => return Effect::Redraw,
+            Action::Back => self.panel = Panel::Network,
+            Action::Quit if self.project.is_unsaved() => self.dialog = Some(Dialog::Quit),
+            Action::Quit => return Effect::Quit,
+        }
+        Effect::None
+    }
+
+    /// Moves the selection of the panel in use.
+    pub(crate) fn step(&mut self, by: isize) {
+        let count = match self.panel {
+            Panel::Network => self.lines.len(),
+            Panel::Values => self.values().len(),
+            Panel::Findings => self.study.findings.len(),
+        };
+        let at = match self.panel {
+            Panel::Network => &mut self.selected,
+            Panel::Values => &mut self.value,
+            Panel::Findings => &mut self.finding,
+        };
+        *at = at.saturating_add_signed(by).min(count.saturating_sub(1));
+        match self.panel {
+            Panel::Network => self.value = 0,
+            Panel::Findings => self.follow_finding(),
+            Panel::Values => {}
+        }
+    }
+
+    /// Selects what the selected finding is about, in its case and corner.
+    fn follow_finding(&mut self) {
+        let Some(judged) = self.study.findings.get(self.finding) else {
+            return;
+        };
+        let (thing, case, corner) = (
+            judged.finding.thing,
+            judged.finding.case,
+            judged.finding.corner,
+        );
+        if let Some(thing) = thing {
+            self.select(Item::Thing(thing));
+            self.value = 0;
+        }
+        self.case = case.unwrap_or(self.case);
+        self.corner = corner.unwrap_or(self.corner);
+    }
+
+    fn turn(&mut self, forward: bool) {
+        self.panel = match (self.panel, forward) {
+            (Panel::Network, true) | (Panel::Findings, false) => Panel::Values,
+            (Panel::Values, true) | (Panel::Network, false) => Panel::Findings,
+            (Panel::Findings, true) | (Panel::Values, false) => Panel::Network,
+        };
+        if self.panel == Panel::Findings {
+            self.follow_finding();
+        }
+    }
+
+    fn open(&mut self) {
+        match self.panel {
+            Panel::Network => self.panel = Panel::Values,
+            Panel::Values => self.dialog = typing::start(self),
+            Panel::Findings => self.show_fixes(),
+        }
+    }
+
+    fn turn_case(&mut self, by: usize) {
+        self.remember();
+        let count = self.study.results.cases.len().max(1);
+        self.case = (self.case + by) % count;
+        self.message = format!("case {}", self.place());
+    }
+
+    fn turn_corner(&mut self, by: usize) {
+        self.remember();
+        let at = Corner::ALL
+            .iter()
+            .position(|c| *c == self.corner)
+            .unwrap_or(0);
+        self.corner = Corner::ALL[(at + by) % 4];
+        self.message = format!("case {}", self.place());
+    }
+
+    fn undo(&mut self) {
+        self.remember();
+        self.message = match self.project.undo() {
+            Some(what) => format!("taken back: {what}"),
+            None => "nothing to take back".into(),
+        };
+        self.stale = true;
+    }
+
+    fn redo(&mut self) {
+        self.remember();
+        self.message = match self.project.redo() {
+            Some(what) => format!("done again: {what}"),
+            None => "nothing to do again".into(),
+        };
+        self.stale = true;
+    }
+
+    fn pin(&mut self) {
+        self.pin = Some(Pin {
+            site: self.site().clone(),
+            study: self.study.clone(),
+        });
+        self.message =
+            "this design is pinned: numbers now show their change; P takes the pin out".into();
+    }
+
+    /// Applies edits as one step and says so, or says why not.
+    pub(crate) fn apply(&mut self, edits: &[Edit], what: &str) -> bool {
+        self.remember();
+        match self.project.apply_all(edits, what.to_owned()) {
+            Ok(()) => {
+                self.message = format!("{what}; u takes it back");
+                self.stale = true;
+                true
+            }
+            Err(errors) => {
+                self.message = errors
+                    .first()
+                    .map_or_else(String::new, |e| e.message.clone());
+                false
+            }
+        }
+    }
+
+    /// The selected run in the next thinner or thicker cable.
+    fn gauge(&mut self, by: isize) {
+        let run = match self.thing() {
+            Some(Thing::Run(i)) => Some(i),
+            Some(Thing::Device(i)) => self.run_towards(crate::site::End::Device(i)),
+            Some(Thing::Junction(i)) => self.run_towards(crate::site::End::Junction(i)),
+            _ => None,
+        };
+        let Some((i, cable)) = run.and_then(|i| Some((i, self.site().runs[i].cable(self.site())?)))
+        else {
+            self.message = "select a run, or what it leads to".into();
+            return;
+        };
+        let (ladder, suffix): (&[&str], &str) = match cable.size {
+            crate::units::Size::Awg(_) => (&GAUGES, ""),
+            crate::units::Size::Mm2(_) => (&SQUARES, "mm2"),
+        };
+        let area = cable.size.area();
+        let rung = |text: &&&str| {
+            let unit = if suffix.is_empty() { " AWG" } else { " mm2" };
+            crate::units::read_size(&format!("{text}{unit}"))
+                .ok()
+                .map(crate::units::Size::area)
+        };
+        let next = if by > 0 {
+            ladder
+                .iter()
+                .find(|t| rung(t).is_some_and(|a| a > area * 1.001))
+        } else {
+            ladder
+                .iter()
+                .rev()
+                .find(|t| rung(t).is_some_and(|a| a * 1.001 < area))
+        };
+        let Some(gauge) = next else {
+            self.message = "no cable beyond this one".into();
+            return;
+        };
+        let name = format!("{gauge}{suffix}/{}", cable.conductors);
+        let edit = Edit::set("run", &self.site().runs[i].name, "cable", &name);
+        self.apply(std::slice::from_ref(&edit), &edit.describe());
+    }
+
+    fn run_towards(&self, end: crate::site::End) -> Option<usize> {
+        self.study.results.ways.towards(end)?.0
+    }
+
+    fn show_fixes(&mut self) {
+        let Some(judged) = self.study.findings.get(self.finding) else {
+            self.message = "no findings".into();
+            return;
+        };
+        let finding = judged.finding.clone();
+        let found = fixes(self.project.site(), &self.study, &finding, &mut self.solver);
+        if found.is_empty() {
+            self.message = format!(
+                "no change of cable, count or rating cures this: {}",
+                finding.message
+            );
+        } else {
+            self.dialog = Some(Dialog::Fixes {
+                title: finding.message,
+                fixes: found,
+                selected: 0,
+            });
+        }
+    }
+
+    pub(crate) fn find_next(&mut self) {
+        let sought = self.sought.to_lowercase();
+        if sought.is_empty() {
+            return;
+        }
+        let count = self.lines.len();
+        let found = (1..=count).map(|k| (self.selected + k) % count).find(|i| {
+            self.name(self.lines[*i].item)
+                .to_lowercase()
+                .contains(&sought)
+        });
+        match found {
+            Some(i) => (self.selected, self.value, self.panel) = (i, 0, Panel::Network),
+            None => self.message = format!("no name contains '{sought}'"),
+        }
+    }
+
+    pub(crate) fn ask_name(&mut self) {
+        let name = self
+            .path
+            .as_ref()
+            .map_or_else(|| "site.toml".into(), |p| p.display().to_string());
+        self.dialog = Some(Dialog::SaveAs(Box::new(input(&name))));
+    }
+
+    fn read(&mut self, title: &'static str, lines: Vec<String>) {
+        self.dialog = Some(Dialog::Read {
+            title,
+            lines,
+            top: 0,
+        });
+    }
+
+    /// Takes the name typed for the file.
+    pub(crate) fn take_name(&mut self, area: &ratatui_textarea::TextArea<'_>) -> Effect {
+        let name = text(area).trim().to_owned();
+        if name.is_empty() {
+            self.message = "not saved: no name".into();
+            return Effect::None;
+        }
+        let path = std::path::PathBuf::from(name);
+        let other = self.path.as_ref() != Some(&path);
+        self.path = Some(path);
+        if other {
+            // Nothing is known of a file of another name: never overwrite it unasked.
+            self.project.mark_unsaved();
+        }
+        Effect::Save(false)
+    }
+}
+
+fn help() -> Vec<String> {
+    keys::help()
+        .map(|(label, text)| format!("{label:>9}  {text}"))
+        .collect()
+}

@@ -1,0 +1,291 @@
+//! The network: every thing with its numbers now, at worst, its limit and margin.
+
+use ratatui::Frame;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+use ratatui::text::{Line, Span};
+use ratatui::widgets::Paragraph;
+use unicode_width::UnicodeWidthStr as _;
+
+use crate::diagnostic::Severity;
+use crate::results::{Results, Row};
+use crate::site::{Site, Thing};
+use crate::tui::numbers::{Numbers, of};
+use crate::tui::state::{Panel, State};
+use crate::tui::theme::mark;
+use crate::tui::tree::{Item, Line as TreeLine};
+use crate::tui::view::{cut, frame_of};
+use crate::units::{self, Measure, System, fixed};
+
+/// Width of each column of numbers.
+const COLUMN: usize = 9;
+/// Width of the last column: margin and word.
+const MARGIN: usize = 15;
+
+/// First line shown.
+pub(crate) fn top(state: &State) -> usize {
+    let page = state.page.max(1);
+    // The selection stays in the middle, the ends stay at the ends.
+    let last = state.lines.len().saturating_sub(page);
+    state.selected.saturating_sub(page / 2).min(last)
+}
+
+pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
+    let columns = columns(area.width);
+    let mut title = "Network".to_owned();
+    let name = usize::from(area.width).saturating_sub(2 + columns * COLUMN + MARGIN);
+    let head = ["now", "worst", "limit"];
+    let heads: String = head
+        .iter()
+        .take(columns)
+        .map(|h| format!("{h:>COLUMN$}"))
+        .collect();
+    let gap = (name + 1).saturating_sub(title.len() + 2);
+    title += &format!(
+        "{}{heads}{:>MARGIN$}",
+        " ".repeat(gap.saturating_sub(1)),
+        "margin"
+    );
+    let block = frame_of(
+        state,
+        Some(Panel::Network),
+        &cut(&title, usize::from(area.width).saturating_sub(4)),
+    );
+    let inner = block.inner(area);
+    frame.render_widget(block, area);
+    let lines: Vec<Line<'_>> = state
+        .lines
+        .iter()
+        .enumerate()
+        .skip(top(state))
+        .take(usize::from(inner.height))
+        .map(|(i, line)| row(state, line, name, columns, i == state.selected))
+        .collect();
+    frame.render_widget(Paragraph::new(lines), inner);
+}
+
+fn columns(width: u16) -> usize {
+    match width {
+        0..56 => 1,
+        56..72 => 2,
+        _ => 3,
+    }
+}
+
+fn row<'l>(
+    state: &State,
+    line: &TreeLine,
+    name: usize,
+    columns: usize,
+    selected: bool,
+) -> Line<'l> {
+    let n = state.numbers(line.item);
+    let text = format!("{}{}", line.stem, describe(state, line));
+    let text = cut(&text, name);
+    let pad = name.saturating_sub(text.width());
+    let mut spans = vec![Span::raw(format!("{text}{}", " ".repeat(pad)))];
+    let before = state.before.get(&line.item);
+    let style = |now: Option<f64>, then: Option<Option<f64>>| {
+        let changed = then.is_some_and(|then| shown(now, "") != shown(then, ""));
+        if changed {
+            state.theme.changed()
+        } else {
+            Style::new()
+        }
+    };
+    let guessed = if assumed(state, line.item) { "~" } else { "" };
+    let cells = [
+        (n.now, before.map(|b| b.now), guessed),
+        (n.worst, before.map(|b| b.worst), ""),
+        (n.limit, before.map(|b| b.limit), ""),
+    ];
+    for (value, then, sign) in cells.into_iter().take(columns) {
+        let text = format!("{sign}{}", shown(value, n.unit));
+        spans.push(Span::raw(" ".repeat(COLUMN.saturating_sub(text.width()))));
+        spans.push(Span::styled(text, style(value, then)));
+    }
+    spans.extend(margin(state, line.item, &n));
+    let line = Line::from(spans);
+    if selected {
+        line.style(state.theme.selected(state.panel == Panel::Network))
+    } else {
+        line
+    }
+}
+
+/// A number that rests on a default.
+fn assumed(state: &State, item: Item) -> bool {
+    let name = state.name(item);
+    state
+        .study
+        .assumptions
+        .iter()
+        .any(|a| a.subject == name && a.key != "tolerance" && a.key != "kind")
+}
+
+fn shown(value: Option<f64>, unit: &str) -> String {
+    value.map_or_else(String::new, |v| format!("{} {unit}", fixed(v, 2)))
+}
+
+/// Margin and word, or the change against the pin.
+fn margin<'l>(state: &State, item: Item, n: &Numbers) -> Vec<Span<'l>> {
+    if let Some(pin) = &state.pin {
+        let row = pinned_row(state, &pin.study.results);
+        let same = namesake(&pin.site, item, &state.name(item));
+        let then = same.map_or_else(Numbers::default, |item| {
+            of(&pin.site, &pin.study.results, row, item)
+        });
+        let text = match (n.now, then.now) {
+            (Some(now), Some(then)) => format!(
+                "{}{} {}",
+                if now >= then { "+" } else { "" },
+                fixed(now - then, 2),
+                n.unit
+            ),
+            _ => "new".to_owned(),
+        };
+        return vec![Span::styled(
+            format!("{text:>MARGIN$}"),
+            state.theme.pinned(),
+        )];
+    }
+    let severity = state
+        .grave
+        .get(&state.name(item))
+        .copied()
+        .filter(|s| *s != Severity::Note);
+    let margin = n.margin.map_or_else(String::new, |m| {
+        format!("{}{}", if m >= 0.0 { "+" } else { "" }, fixed(m, 2))
+    });
+    match severity {
+        Some(severity) => {
+            let word = format!("{} {}", mark(severity), severity.as_str().to_uppercase());
+            let pad = MARGIN.saturating_sub(word.width());
+            vec![
+                Span::raw(format!("{margin:>pad$}", pad = pad.saturating_sub(1)) + " "),
+                Span::styled(word, state.theme.severity(severity)),
+            ]
+        }
+        None => {
+            let word = if n.margin.is_some() {
+                "  ok  "
+            } else {
+                "      "
+            };
+            vec![Span::raw(format!("{:>w$} {word}", margin, w = MARGIN - 7))]
+        }
+    }
+}
+
+/// The row of the same case and corner, by name.
+fn pinned_row<'r>(state: &State, pinned: &'r Results) -> Option<&'r Row> {
+    let name = &state.study.results.cases.get(state.case)?.name;
+    let case = pinned.cases.iter().position(|c| c.name == *name)?;
+    pinned.row(case, state.corner)
+}
+
+/// The item of the same name and kind in another site.
+fn namesake(site: &Site, item: Item, name: &str) -> Option<Item> {
+    match item {
+        Item::Thing(thing) => {
+            let found = *site.names.get(name)?;
+            let alike = std::mem::discriminant(&found) == std::mem::discriminant(&thing);
+            alike.then_some(Item::Thing(found))
+        }
+        Item::Output(..) => {
+            let (supply, output) = name.split_once('.')?;
+            let Thing::Supply(s) = *site.names.get(supply)? else {
+                return None;
+            };
+            let o = site.supplies[s]
+                .outputs
+                .iter()
+                .position(|o| o.name == output)?;
+            Some(Item::Output(s, o))
+        }
+    }
+}
+
+/// A thing in a few words.
+fn describe(state: &State, line: &TreeLine) -> String {
+    let site = state.site();
+    let system = site.units;
+    match line.item {
+        Item::Output(s, o) => format!(".{}", site.supplies[s].outputs[o].name),
+        Item::Thing(Thing::Supply(i)) => {
+            let supply = &site.supplies[i];
+            let kind = if supply.kind == crate::site::SupplyKind::Dc {
+                "dc"
+            } else {
+                "ac"
+            };
+            let ohms = supply
+                .resistance
+                .map_or_else(String::new, |r| format!(", {}", units::show(r, system)));
+            format!(
+                "{}  {} {kind}{ohms}",
+                supply.name,
+                units::show(supply.voltage, system)
+            )
+        }
+        Item::Thing(Thing::Device(i)) => {
+            let device = &site.devices[i];
+            let amps = state
+                .row()
+                .and_then(|row| state.study.results.device(row, i))
+                .map(|w| w.amps.base());
+            let amps = amps.map_or_else(String::new, |a| format!("  {} A", fixed(a, 3)));
+            let kind = device
+                .kind
+                .as_deref()
+                .filter(|k| *k != "other")
+                .map_or_else(String::new, |k| format!("  {k}"));
+            format!("{}{kind}{amps}", device.name)
+        }
+        Item::Thing(Thing::Junction(i)) => format!("{}  junction", site.junctions[i].name),
+        Item::Thing(Thing::Fuse(i)) => format!(
+            "{}  {}",
+            site.fuses[i].name,
+            site.fuses[i].kind.as_deref().unwrap_or("fuse")
+        ),
+        Item::Thing(Thing::Earth(i)) => format!(
+            "{}  {}",
+            site.earths[i].name,
+            site.earths[i].kind.as_deref().unwrap_or("earth")
+        ),
+        Item::Thing(Thing::Run(i)) => run(state, i, line.leads_to.as_deref(), system),
+    }
+}
+
+fn run(state: &State, i: usize, leads_to: Option<&str>, system: System) -> String {
+    let run = &state.site().runs[i];
+    let what = match run.resistance {
+        Some(ohms) => units::show(ohms, system),
+        None => format!("{} {}", run.cable_text, units::show(run.length, system)),
+    };
+    let to = leads_to.map_or_else(String::new, |to| format!(" → {to}"));
+    let flow = state
+        .row()
+        .and_then(|row| state.study.results.run(state.site(), row, i))
+        .unwrap_or_default();
+    let legs = match (flow.plus_drop, flow.minus_drop, flow.common_amps) {
+        (Some(plus), Some(minus), _) => format!(
+            "  plus {} minus {}",
+            fixed(plus.base(), 2),
+            fixed(minus.base(), 2)
+        ),
+        (_, _, Some(common)) => format!("  data common {} A", fixed(common.base(), 3)),
+        _ => String::new(),
+    };
+    let parts: Vec<String> = run
+        .through
+        .iter()
+        .map(|p| state.site().part_text(*p))
+        .collect();
+    let parts = if parts.is_empty() {
+        String::new()
+    } else {
+        format!(" via {}", parts.join(" "))
+    };
+    format!("{} {what}{to}{parts}{legs}", run.name)
+}

@@ -1,0 +1,78 @@
+//! The values of the selected thing.
+
+use ratatui::Frame;
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+use ratatui::widgets::Paragraph;
+
+use crate::tui::dialog::Dialog;
+use crate::tui::fields::kind;
+use crate::tui::state::{Panel, State};
+use crate::tui::tree::Item;
+use crate::tui::view::{cut, frame_of};
+
+/// Width of the keys.
+const KEY: usize = 18;
+
+/// First value shown.
+pub(crate) fn top(state: &State, area: Rect) -> usize {
+    let room = usize::from(area.height.saturating_sub(3)).max(1);
+    state.value.saturating_sub(room.saturating_sub(1))
+}
+
+pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
+    let title = state.item().map_or_else(String::new, |item| match item {
+        Item::Thing(thing) => format!("{} {}", kind(thing), state.name(item)),
+        Item::Output(..) => format!("output {}", state.name(item)),
+    });
+    let block = frame_of(
+        state,
+        Some(Panel::Values),
+        &cut(&title, usize::from(area.width).saturating_sub(4)),
+    );
+    let inner = block.inner(area);
+    frame.render_widget(block, area);
+    let width = usize::from(inner.width);
+    let values = state.values();
+    let room = usize::from(inner.height.saturating_sub(1));
+    let typing = match &state.dialog {
+        Some(Dialog::Type(typing)) => Some(typing),
+        _ => None,
+    };
+    let mut lines: Vec<Line<'_>> = Vec::new();
+    for (i, value) in values.iter().enumerate().skip(top(state, area)).take(room) {
+        let typed = value.typed.as_deref().unwrap_or("-");
+        let text = cut(&format!("{:KEY$}{typed}", cut(&value.key, KEY - 1)), width);
+        let style = if i == state.value {
+            state.theme.selected(state.panel == Panel::Values)
+        } else {
+            ratatui::style::Style::new()
+        };
+        lines.push(Line::from(Span::styled(format!("{text:width$}"), style)));
+    }
+    let help = values.get(state.value).map_or("", |v| v.help);
+    frame.render_widget(Paragraph::new(lines), inner);
+    if inner.height > 1 {
+        let last = Rect {
+            y: inner.bottom() - 1,
+            height: 1,
+            ..inner
+        };
+        frame.render_widget(Line::styled(cut(help, width), state.theme.quiet()), last);
+    }
+    if let Some(typing) = typing {
+        let row =
+            inner.y + u16::try_from(state.value - top(state, area).min(state.value)).unwrap_or(0);
+        let at = u16::try_from(KEY).unwrap_or(0).min(inner.width);
+        let place = Rect {
+            x: inner.x + at,
+            y: row,
+            width: inner.width - at,
+            height: 1,
+        };
+        if row < inner.bottom() {
+            frame.render_widget(ratatui::widgets::Clear, place);
+            frame.render_widget(&typing.input, place);
+        }
+    }
+}

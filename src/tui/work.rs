@@ -1,0 +1,72 @@
+//! The work behind the selected number, with every number put in.
+
+use crate::checks::work::{run_work, volts_along};
+use crate::site::{End, Thing};
+use crate::tui::state::{Panel, State};
+use crate::units::Measure;
+
+/// Lines that show how the selected number comes about.
+pub(crate) fn lines(state: &State) -> Vec<String> {
+    if state.panel == Panel::Findings
+        && let Some(judged) = state.study.findings.get(state.finding)
+    {
+        let finding = &judged.finding;
+        return vec![
+            finding.message.clone(),
+            String::new(),
+            format!("formula  {}", finding.formula.replace("; ", "\n         ")),
+            format!("source   {}", finding.source),
+        ];
+    }
+    let (site, results) = (state.site(), &state.study.results);
+    let Some(row) = state.row() else {
+        return vec!["nothing solved".into()];
+    };
+    let head = format!("case {}", state.place());
+    let Some(solution) = row.solution() else {
+        return vec![
+            head,
+            "no operating point: the draws are more than the network can serve".into(),
+        ];
+    };
+    let mut lines = vec![head, String::new()];
+    match state.thing() {
+        Some(Thing::Device(i)) => {
+            lines.push("V = V source - I x R source - (plus leg + minus leg) of each run".into());
+            lines.extend(volts_along(site, results, row, End::Device(i)));
+            if let Some(w) = results.device(row, i) {
+                lines.push(format!(
+                    "I = {:.4} A, P = V x I = {:.3} V x {:.4} A = {:.3} W",
+                    w.amps.base(),
+                    w.volts.base(),
+                    w.amps.base(),
+                    w.watts.base()
+                ));
+            }
+        }
+        Some(Thing::Junction(i)) => lines.extend(volts_along(site, results, row, End::Junction(i))),
+        Some(Thing::Run(i)) => lines.extend(run_work(site, results, row, i)),
+        Some(Thing::Supply(i)) => {
+            if let Some(w) = results.supply(row, i) {
+                let supply = &site.supplies[i];
+                let open = row.corner.volts(supply).base();
+                let ohms = supply.resistance.map_or(0.0, Measure::base);
+                lines.push("V = V without load - I x R source".into());
+                lines.push(format!(
+                    "{open:.3} V - {:.4} A x {ohms:.3} ohm = {:.3} V",
+                    w.amps.base(),
+                    w.volts.base()
+                ));
+            }
+        }
+        Some(Thing::Fuse(_) | Thing::Earth(_)) | None => {
+            lines.push("select a supply, a device, a junction or a run".into());
+        }
+    }
+    lines.push(String::new());
+    lines.push(format!(
+        "Kirchhoff's laws on the whole network; largest current imbalance at any node {:.1e} A",
+        solution.imbalance_a
+    ));
+    lines
+}

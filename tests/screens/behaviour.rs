@@ -1,0 +1,300 @@
+//! What scripts of keys do to the file, the numbers and the questions.
+
+use farend::tui::dialog::Dialog;
+use farend::tui::{Effect, Theme};
+use rstest::rstest;
+
+use super::{YARD, drawn, open, play, text_of};
+
+/// To the length of run W1, ready to type.
+const LENGTH: &str = "/ W1 enter tab down*3 enter";
+
+/// Plays a script on the yard: the file is the old one with `changes`, and the screen shows
+/// `shows` and nothing of `hides`.
+fn check(script: &str, changes: &[(&str, &str)], shows: &[&str], hides: &[&str]) -> Effect {
+    let mut state = open(YARD, Theme::FULL);
+    let effect = play(&mut state, script);
+    let mut text = YARD.to_owned();
+    for (old, new) in changes {
+        assert!(text.contains(old), "'{old}' is not in the yard");
+        text = text.replace(old, new);
+    }
+    assert_eq!(state.project.text(), text, "{script}");
+    let screen = text_of(&drawn(&mut state, 160, 50));
+    for words in shows {
+        assert!(
+            screen.contains(words),
+            "{script}: no '{words}' in\n{screen}"
+        );
+    }
+    for words in hides {
+        assert!(!screen.contains(words), "{script}: '{words}' in\n{screen}");
+    }
+    effect
+}
+
+#[test]
+fn numbers_follow_every_valid_keystroke_and_esc_brings_all_back() {
+    let start = "18/2 180 ft  plus 1.43 minus 1.43";
+    check("", &[], &[start], &["UNSAVED"]);
+    let typed = [("\"180 ft\"", "\"9 ft\"")];
+    let near = "18/2 9 ft  plus 0.07 minus 0.07";
+    check(&format!("{LENGTH} backspace*6 9"), &typed, &[near], &[]);
+    let typed = [("\"180 ft\"", "\"90 ft\"")];
+    check(
+        &format!("{LENGTH} backspace*6 90"),
+        &typed,
+        &["18/2 90 ft  plus"],
+        &[start],
+    );
+    check(
+        &format!("{LENGTH} backspace*6 90 esc"),
+        &[],
+        &[start],
+        &["UNSAVED", "18/2 90 ft"],
+    );
+    check(
+        &format!("{LENGTH} backspace*6 90 ctrl-g"),
+        &[],
+        &[start],
+        &["UNSAVED"],
+    );
+}
+
+#[rstest]
+#[case("esc")]
+#[case("backspace*2 f t esc")]
+#[case("backspace*6 2 k m esc")]
+#[case("home delete*3 7 esc")]
+fn a_value_left_with_esc_leaves_no_trace_on_the_screen(#[case] rest: &str) {
+    let mut untouched = open(YARD, Theme::FULL);
+    play(&mut untouched, "/ W1 enter tab down*3");
+    let mut left = open(YARD, Theme::FULL);
+    play(&mut left, &format!("{LENGTH} {rest}"));
+    let screens = [&mut untouched, &mut left].map(|s| text_of(&drawn(s, 160, 50)));
+    assert_eq!(screens[0], screens[1]);
+    assert_eq!(left.project.text(), YARD);
+}
+
+#[test]
+fn a_kept_value_is_one_step_to_take_back_and_do_again() {
+    let kept = format!("{LENGTH} backspace*6 250 space f t enter");
+    let changed = [("\"180 ft\"", "\"250 ft\"")];
+    check(
+        &kept,
+        &changed,
+        &["UNSAVED", "W1: length 250 ft; u takes it back"],
+        &[],
+    );
+    check(
+        &format!("{kept} u"),
+        &[],
+        &["taken back: W1: length 250 ft"],
+        &["UNSAVED"],
+    );
+    check(
+        &format!("{kept} u U"),
+        &changed,
+        &["UNSAVED", "done again"],
+        &[],
+    );
+    check(
+        &format!("{kept} ctrl-z ctrl-y ctrl-z u"),
+        &[],
+        &["nothing to take back"],
+        &[],
+    );
+}
+
+#[test]
+fn a_wrong_unit_is_said_and_enter_does_not_leave_it() {
+    let wrong = format!("{LENGTH} backspace*2 V");
+    check(
+        &wrong,
+        &[],
+        &["'length': 'V' is a unit of voltage"],
+        &["Enter keeps it"],
+    );
+    check(
+        &format!("{wrong} enter"),
+        &[],
+        &["'length': 'V' is a unit of voltage"],
+        &[],
+    );
+    let mended = [("\"180 ft\"", "\"180 m\"")];
+    check(
+        &format!("{wrong} enter backspace m enter"),
+        &mended,
+        &["180 m"],
+        &["'V' is a unit of voltage"],
+    );
+}
+
+#[test]
+fn what_is_added_and_deleted_comes_back_to_the_very_same_text() {
+    let add = "/ jb1 enter a enter*7";
+    let mut state = open(YARD, Theme::FULL);
+    play(&mut state, add);
+    let added = state.project.text();
+    assert!(added.contains("[device.device1]"), "{added}");
+    assert!(added.contains("from = \"jb1\""), "{added}");
+    assert_eq!(state.site().runs.len(), 9);
+    play(&mut state, "d");
+    assert!(matches!(&state.dialog, Some(Dialog::Delete { goes, .. }) if goes.len() == 1));
+    play(&mut state, "y");
+    assert_eq!(
+        (state.site().devices.len(), state.site().runs.len()),
+        (5, 8)
+    );
+    play(&mut state, "u");
+    assert_eq!(state.project.text(), added);
+    play(&mut state, "u");
+    assert_eq!(state.project.text(), YARD);
+    assert!(!state.project.is_unsaved());
+}
+
+#[test]
+fn deleting_shows_what_hangs_on_a_thing() {
+    let goes = [
+        "Delete jb1?",
+        "with it goes: run W2",
+        "with it goes: run W4",
+    ];
+    check("/ jb1 enter d", &[], &goes, &[]);
+    check("/ jb1 enter d esc", &[], &[], &["Delete jb1?"]);
+    let state = ["its state in case gate opens"];
+    check("/ strike enter d", &[], &state, &[]);
+}
+
+#[rstest]
+#[case("q", Effect::Quit)]
+#[case("ctrl-c", Effect::Quit)]
+#[case("s", Effect::Save(false))]
+#[case("ctrl-s", Effect::Save(false))]
+#[case("ctrl-l", Effect::Redraw)]
+#[case("esc", Effect::None)]
+fn with_nothing_unsaved_keys_act_at_once(#[case] script: &str, #[case] effect: Effect) {
+    assert_eq!(check(script, &[], &[], &["unsaved work"]), effect);
+}
+
+#[rstest]
+#[case("q", Effect::None, true)]
+#[case("ctrl-c", Effect::None, true)]
+#[case("q x", Effect::None, true)]
+#[case("q esc", Effect::None, false)]
+#[case("q n", Effect::Quit, false)]
+#[case("q y", Effect::SaveAndQuit, false)]
+fn with_unsaved_work_leaving_asks(
+    #[case] script: &str,
+    #[case] effect: Effect,
+    #[case] asks: bool,
+) {
+    let changed = [(
+        "\"18/2\"\nlength = \"180 ft\"",
+        "\"16/2\"\nlength = \"180 ft\"",
+    )];
+    let question: &[&str] = &["There is unsaved work."];
+    let (shows, hides) = if asks {
+        (question, &[][..])
+    } else {
+        (&[][..], question)
+    };
+    let script = format!("/ W1 enter ] {script}");
+    assert_eq!(check(&script, &changed, shows, hides), effect);
+}
+
+#[test]
+fn a_pin_shows_the_change_of_every_number() {
+    let changed = [(
+        "\"18/2\"\nlength = \"180 ft\"",
+        "\"14/2\"\nlength = \"180 ft\"",
+    )];
+    let pinned = "p / W1 enter ]]";
+    check("p", &[], &["PINNED", "+0.00 V"], &[]);
+    check(pinned, &changed, &["PINNED", "-1.", "+1."], &["new"]);
+    check(
+        &format!("{pinned} P"),
+        &changed,
+        &["‼ FAIL"],
+        &["PINNED", "+0.00 V"],
+    );
+    check(
+        "p / jb1 enter a enter*7 home",
+        &{
+            let added = "\n[device.device1]\nkind = \"other\"\ndraw = { idle = \"100 mA\" }\n";
+            let run = "\n[run.W9]\nfrom = \"jb1\"\nto = \"device1\"\ncable = \"18/2\"\nlength = \"50 ft\"\n";
+            let last = "draw = { idle = \"250 mA\" }\n";
+            let bond = "carries = \"bond\"\n";
+            [
+                (last, &*format!("{last}{added}").leak()),
+                (bond, &*format!("{bond}{run}").leak()),
+            ]
+        },
+        &["new"],
+        &[],
+    );
+}
+
+#[test]
+fn a_pin_compares_things_by_name_when_others_are_deleted() {
+    let mut state = open(YARD, Theme::FULL);
+    play(&mut state, "p / strike enter d y");
+    let screen = text_of(&drawn(&mut state, 160, 50));
+    let panel = screen
+        .lines()
+        .find(|l| l.contains("old panel  panel"))
+        .unwrap();
+    assert!(panel.contains("0.00 V"), "{screen}");
+}
+
+#[rstest]
+#[case("", "case gate opens  corner low")]
+#[case("c", "case night  corner low")]
+#[case("c c", "case gate opens  corner low")]
+#[case("C", "case night  corner low")]
+#[case("o", "case gate opens  corner high")]
+#[case("oo", "case gate opens  corner heavy")]
+#[case("ooo", "case gate opens  corner nominal")]
+#[case("O", "case gate opens  corner nominal")]
+#[case("o O c C", "case gate opens  corner low")]
+fn cases_and_corners_turn_both_ways(#[case] script: &str, #[case] head: &str) {
+    check(script, &[], &[head], &[]);
+}
+
+#[test]
+fn a_finding_leads_to_its_thing_and_its_fix_is_one_step() {
+    check("shift-tab", &[], &["[Findings"], &[]);
+    let mut state = open(YARD, Theme::FULL);
+    play(&mut state, "shift-tab down*2");
+    assert_eq!(
+        state.item().map(|i| state.name(i)).as_deref(),
+        Some("strike")
+    );
+    play(&mut state, "enter");
+    assert!(matches!(&state.dialog, Some(Dialog::Fixes { fixes, .. }) if !fixes.is_empty()));
+    play(&mut state, "y");
+    assert!(state.project.text().contains("cable = \"12/2\""));
+    play(&mut state, "u");
+    assert_eq!(state.project.text(), YARD);
+}
+
+#[test]
+fn a_name_is_found_from_anywhere() {
+    check("/ READ enter", &[], &["device reader"], &[]);
+    check("/ W enter n n", &[], &[], &["no name"]);
+    check("/ nowhere enter", &[], &["no name contains 'nowhere'"], &[]);
+}
+
+#[test]
+fn unsaved_work_of_before_is_taken_up_with_y_only() {
+    let kept = YARD.replace("180 ft", "90 ft");
+    for (key, text) in [("y", kept.as_str()), ("n", YARD)] {
+        let mut state = open(YARD, Theme::FULL);
+        state.dialog = Some(Dialog::Recover(kept.clone()));
+        play(&mut state, "x");
+        assert!(matches!(state.dialog, Some(Dialog::Recover(_))));
+        play(&mut state, key);
+        assert_eq!(state.project.text(), text);
+        assert_eq!(state.project.is_unsaved(), key == "y");
+    }
+}
