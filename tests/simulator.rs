@@ -49,6 +49,11 @@ fn simulate(deck: &str) -> HashMap<String, f64> {
         assert!(digits >= 7 && value.contains('e'), "'{line}'");
         volts.insert(name.to_owned(), value.trim().parse().unwrap());
     }
+    assert!(
+        !volts.is_empty(),
+        "{printed}\n{}",
+        String::from_utf8_lossy(&run.stderr)
+    );
     volts
 }
 
@@ -71,14 +76,6 @@ fn differences(title: &str, site: &Site) -> (String, usize) {
             if !agree {
                 let case = &results.cases[row.case].name;
                 let corner: Corner = row.corner;
-                if let Ok(d) = std::env::var("DUMP") {
-                    std::fs::write(
-                        format!("{d}/{title} {case} {}.cir", corner.as_str()),
-                        deck(site, &results, row),
-                    )
-                    .unwrap();
-                    std::fs::write(format!("{d}/{title}.toml"), "").unwrap();
-                }
                 let _ = writeln!(
                     found,
                     "{title}, {case}, {}: {key} {there}, here {expected}",
