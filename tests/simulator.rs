@@ -51,7 +51,7 @@ fn simulate(deck: &str) -> HashMap<String, f64> {
     }
     assert!(
         !volts.is_empty(),
-        "{printed}\n{}",
+        "{deck}\n{printed}\n{}",
         String::from_utf8_lossy(&run.stderr)
     );
     volts

@@ -119,15 +119,21 @@ fn network(circuit: &Circuit, island: &[u32], out: &mut String) {
     {
         let _ = writeln!(out, "R{i} n{} n{} {:e}", b.from, b.to, b.resistance_ohm);
     }
+    // An ideal source stands alone: behind a very small resistance its current would be mostly
+    // rounding. Only where ideal sources close a loop does one get a resistance, as in the solver.
+    let mut tied = Joined::apart(circuit.nodes);
     for (i, s) in circuit.sources.iter().enumerate().filter(|(_, s)| s.live) {
-        // The current of the voltage source is measured, and feeds need it. An ideal source has no
-        // resistor: next to none, its current would be lost in rounding.
-        let (p, m, volts) = (s.plus, s.minus, s.volts_v);
-        let _ = if s.resistance_ohm > 0.0 {
-            let ohms = s.resistance_ohm;
-            writeln!(out, "VS{i} x{i} n{m} {volts:e}\nRS{i} x{i} n{p} {ohms:e}")
+        let (plus, minus, volts) = (s.plus, s.minus, s.volts_v);
+        let closes = tied.root(plus) == tied.root(minus);
+        let _ = if s.resistance_ohm > 0.0 || closes {
+            let ohms = s.resistance_ohm.max(1e-6);
+            writeln!(
+                out,
+                "VS{i} x{i} n{minus} {volts:e}\nRS{i} x{i} n{plus} {ohms:e}"
+            )
         } else {
-            writeln!(out, "VS{i} n{p} n{m} {volts:e}")
+            tied.join(plus, minus);
+            writeln!(out, "VS{i} n{plus} n{minus} {volts:e}")
         };
     }
     // One node of each island is the reference.

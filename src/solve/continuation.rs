@@ -1,6 +1,7 @@
 //! Following the operating point as what is drawn grows, up to the cliff.
 
-use super::network::{Demand, Flow, Network, State};
+use super::element::{Demand, Flow, State};
+use super::network::Network;
 use super::newton::{Start, Work};
 
 /// Relative width at which the search for the cliff ends.

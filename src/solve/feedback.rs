@@ -8,8 +8,10 @@
 //! do. Where they do not, and there are few feeds, I - M is made and solved. When no power comes
 //! back to its own feed M is nilpotent: leaving it out costs a pass for each link of the chain.
 
+use super::element::{Demand, Element, Flow, State};
+use super::index;
 use super::ldl::Factor;
-use super::network::{Demand, Element, Flow, Link, Network, State};
+use super::network::{Link, Network};
 
 /// Above this many feeds I - M is never made.
 const MOST_DENSE: usize = 64;
@@ -25,7 +27,6 @@ const PATIENCE: (usize, f64) = (8, 0.7);
 #[derive(Debug)]
 pub(super) struct Feedback {
     step: Vec<f64>,
-    stable: bool,
     left: Vec<f64>,
     amps: Vec<f64>,
 }
@@ -35,7 +36,6 @@ impl Feedback {
     pub(super) fn new(feeds: usize) -> Self {
         Self {
             step: vec![0.0; feeds],
-            stable: true,
             left: Vec::new(),
             amps: Vec::new(),
         }
@@ -48,9 +48,30 @@ impl Feedback {
 
     /// Returns whether the feeds, all together, are on the branch that starts from no power.
     ///
-    /// There the determinant |J| |I - M| is over 0, and it does not pass 0 before the cliff.
-    pub(super) fn is_stable(&self) -> bool {
-        self.stable
+    /// There the determinant |J| |I - M| is over 0, and it does not pass 0 before the cliff. A
+    /// series that converges from a vector with a part in every direction shows that |I - M| is.
+    pub(super) fn is_right_branch(
+        &mut self,
+        network: &Network,
+        (factor, negative): (&Factor, usize),
+        at: (&State, Demand),
+    ) -> bool {
+        if !network.coupled {
+            return true;
+        }
+        let feeds = network.links.len();
+        let here = self.point(network, factor, at);
+        let mut generic: Vec<f64> = (0..index(feeds))
+            .map(|k| f64::from(k).cos() + 1.5)
+            .collect();
+        if negative == 0 && self.series(&here, &generic).is_some() {
+            return true;
+        }
+        if feeds > MOST_DENSE {
+            return false;
+        }
+        let sign = solve_dense(self.matrix(&here), &mut generic);
+        sign.is_some_and(|sign| (sign > 0.0) == negative.is_multiple_of(2))
     }
 
     /// Returns how many negative eigenvalues of J the feedback may make up for.
@@ -89,14 +110,7 @@ impl Feedback {
             return true;
         }
         let (state, demand) = at;
-        self.currents(network, |element| element.current(state, demand).0);
-        let here = Point {
-            network,
-            factor,
-            state,
-            demand,
-            amps: self.amps.clone(),
-        };
+        let here = self.point(network, factor, at);
         let mut rest = self.differentiate(&here, dx, &vec![0.0; feeds]);
         for (k, link) in network.links.iter().enumerate() {
             let volts = network.volts(network.source(link.source), &state.x);
@@ -106,8 +120,10 @@ impl Feedback {
         if !network.coupled {
             return true;
         }
-        self.stable = negative.is_multiple_of(2);
-        if let Some((dp, answer)) = self.series(&here, &rest) {
+        // Next to a singular J the series is of no use.
+        if negative == 0
+            && let Some((dp, answer)) = self.series(&here, &rest)
+        {
             self.step = dp;
             add(dx, &answer);
             return true;
@@ -116,10 +132,9 @@ impl Feedback {
             return false;
         }
         let matrix = self.matrix(&here);
-        let Some(sign) = solve_dense(matrix, &mut self.step) else {
+        if solve_dense(matrix, &mut self.step).is_none() {
             return false;
-        };
-        self.stable ^= sign < 0.0;
+        }
         add(dx, &here.answer(&self.step));
         true
     }
@@ -153,6 +168,22 @@ impl Feedback {
             }
         }
         None
+    }
+
+    fn point<'a>(
+        &mut self,
+        network: &'a Network,
+        factor: &'a Factor,
+        (state, demand): (&'a State, Demand),
+    ) -> Point<'a> {
+        self.currents(network, |element| element.current(state, demand).0);
+        Point {
+            network,
+            factor,
+            state,
+            demand,
+            amps: self.amps.clone(),
+        }
     }
 
     /// Makes I - M, by columns.

@@ -6,6 +6,7 @@
 //! Nothing here knows names or units other than SI.
 
 mod continuation;
+mod element;
 mod feedback;
 mod ldl;
 mod network;
@@ -16,7 +17,8 @@ mod plan;
 use std::sync::Arc;
 
 use continuation::{CLIFF, Knob, climb};
-use network::{Demand, Flow, Network, State};
+use element::{Demand, Flow, State};
+use network::Network;
 use newton::{Start, Work};
 use plan::{Merge, Plan};
 
@@ -213,7 +215,7 @@ fn state_of(network: &Network, at: &Solution) -> Option<State> {
 fn solution(circuit: &Circuit, network: &Network, state: &State) -> Solution {
     let amps = |element: usize| network.elements[element].current(state, Demand::FULL).0;
     let (mut left, mut source_a) = (Vec::new(), Vec::new());
-    let current = |element: &network::Element| element.current(state, Demand::FULL).0;
+    let current = |element: &element::Element| element.current(state, Demand::FULL).0;
     network.source_currents(current, &mut left, &mut source_a);
     let potential = |node: usize| {
         let row = network.plan.row[network.merge.group[node] as usize] as usize;

@@ -2,64 +2,14 @@
 
 use std::sync::Arc;
 
+use super::element::{Demand, Element, Flow, flow, resistor, source_flow};
 use super::index;
 use super::plan::{Merge, Plan, nodes};
-use crate::circuit::{Circuit, Law, Source};
+use crate::circuit::Circuit;
 
-/// Ohms of an ideal source that closes a loop of ideal sources.
-const LOOP_OHM: f64 = 1e-6;
 /// Volts that count as none, as a part of the largest source voltage: rounding must not pass for
 /// a served load.
 const NO_VOLTS: f64 = 1e-9;
-
-/// How an element's current, from its first end to its second, follows its volts v.
-#[derive(Clone, Copy, Debug)]
-pub(super) enum Flow {
-    /// None.
-    Open,
-    /// g (v - e).
-    Linear { siemens: f64, emf_v: f64 },
-    /// A constant, times the demand on loads.
-    Current(f64),
-    /// A constant power over v, times the demand on loads.
-    Power(f64),
-    /// The power of this feed, an unknown, over v.
-    Feed(usize),
-}
-
-/// A branch, source, load or feeding device.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Element {
-    /// Rows of the ends.
-    pub(super) rows: (u32, u32),
-    /// Nodes of the ends.
-    pub(super) nodes: (u32, u32),
-    /// Volts to add to the difference of the rows' potentials.
-    pub(super) shift_v: f64,
-    pub(super) flow: Flow,
-}
-
-/// Potentials of the rows and powers of the feeds.
-#[derive(Clone, Debug)]
-pub(super) struct State {
-    pub(super) x: Vec<f64>,
-    pub(super) p: Vec<f64>,
-}
-
-/// Factors on what is drawn: on all Current and Power loads, and on all feeds.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Demand {
-    pub(super) loads: f64,
-    pub(super) feeds: f64,
-}
-
-impl Demand {
-    /// What the circuit says.
-    pub(super) const FULL: Self = Self {
-        loads: 1.0,
-        feeds: 1.0,
-    };
-}
 
 /// A feed as the iteration sees it.
 #[derive(Clone, Copy, Debug)]
@@ -93,6 +43,8 @@ pub(super) struct Network {
     pub(super) coupled: bool,
     /// Volts against which small is small.
     pub(super) scale_v: f64,
+    /// Amperes that rounding of the potentials makes in the stoutest wire.
+    pub(super) noise_a: f64,
     /// Whether a load that draws, or a feeding device, lies between two separate networks.
     torn_load: bool,
     torn_feed: bool,
@@ -122,12 +74,14 @@ impl Network {
             links: links(circuit),
             coupled: false,
             scale_v: if largest > 0.0 { largest } else { 1.0 },
+            noise_a: 0.0,
             torn_load: false,
             torn_feed: false,
             first_source,
             first_load,
             first_feed,
         };
+        network.noise_a = 32.0 * f64::EPSILON * network.scale_v * network.largest_siemens();
         let island = network.ground(circuit);
         network.mark_torn(&island);
         network.coupled = network.is_coupled(&island);
@@ -208,6 +162,15 @@ impl Network {
         }
     }
 
+    fn largest_siemens(&self) -> f64 {
+        self.elements
+            .iter()
+            .fold(0.0, |most, element| match element.flow {
+                Flow::Linear { siemens, .. } => siemens.max(most),
+                _ => most,
+            })
+    }
+
     /// Fixes the potential of one row in each island that conducts; returns each row's island.
     ///
     /// The minus of an island's first live source is its zero, or else its first row.
@@ -283,33 +246,6 @@ impl Network {
     }
 }
 
-impl Element {
-    /// Returns the volts across, for the potentials of the rows.
-    pub(super) fn volts(&self, x: &[f64]) -> f64 {
-        x[self.rows.0 as usize] - x[self.rows.1 as usize] + self.shift_v
-    }
-
-    /// Returns the current and its derivative by volts.
-    pub(super) fn current(&self, state: &State, demand: Demand) -> (f64, f64) {
-        match self.flow {
-            Flow::Open => (0.0, 0.0),
-            Flow::Linear { siemens, emf_v } => (siemens * (self.volts(&state.x) - emf_v), siemens),
-            Flow::Current(amps) => (amps * demand.loads, 0.0),
-            Flow::Power(watts) => over(watts * demand.loads, self.volts(&state.x)),
-            Flow::Feed(feed) => over(state.p[feed], self.volts(&state.x)),
-        }
-    }
-}
-
-fn over(watts: f64, volts: f64) -> (f64, f64) {
-    // What draws nothing may stand at no volts.
-    if watts == 0.0 {
-        return (0.0, 0.0);
-    }
-    let amps = watts / volts;
-    (amps, -amps / volts)
-}
-
 fn elements(circuit: &Circuit, merge: &Merge, plan: &Plan, scale: &[f64]) -> Vec<Element> {
     let branches = circuit
         .branches
@@ -353,46 +289,6 @@ fn elements(circuit: &Circuit, merge: &Merge, plan: &Plan, scale: &[f64]) -> Vec
         });
     }
     elements
-}
-
-fn resistor(ohm: f64) -> Flow {
-    if ohm.is_finite() {
-        Flow::Linear {
-            siemens: ohm.recip(),
-            emf_v: 0.0,
-        }
-    } else {
-        Flow::Open
-    }
-}
-
-fn source_flow(source: &Source) -> Flow {
-    if !source.live {
-        return Flow::Open;
-    }
-    let ohm = if source.resistance_ohm > 0.0 {
-        source.resistance_ohm
-    } else {
-        LOOP_OHM
-    };
-    if ohm.is_finite() {
-        Flow::Linear {
-            siemens: ohm.recip(),
-            emf_v: source.volts_v,
-        }
-    } else {
-        Flow::Open
-    }
-}
-
-/// Returns how a load draws, with its current or power multiplied.
-pub(super) fn flow(law: Law, factor: f64) -> Flow {
-    match law {
-        Law::Off => Flow::Open,
-        Law::Current(amps) => Flow::Current(amps * factor),
-        Law::Power(watts) => Flow::Power(watts * factor),
-        Law::Resistance(ohm) => resistor(ohm),
-    }
 }
 
 fn links(circuit: &Circuit) -> Vec<Link> {

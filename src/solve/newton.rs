@@ -11,9 +11,10 @@
 //! a negative eigenvalue, at most one for each feed. There a root is believed only next to one
 //! known before, and if that determinant has not changed sign.
 
+use super::element::{Demand, Element, Flow, State};
 use super::feedback::Feedback;
 use super::ldl::Factor;
-use super::network::{Demand, Element, Flow, Network, State};
+use super::network::Network;
 
 /// Enough to halve a distance of 1 V down to rounding, as at the very cliff.
 const MOST_STEPS: usize = 80;
@@ -137,7 +138,11 @@ impl Work {
             let stagnates = size < NOISE && size >= 0.5 * last;
             if part >= 1.0 && (size <= EXACT || stagnates) {
                 let near = negative == 0 || is_next(network, state, &known, demand);
-                return near && self.feedback.is_stable();
+                let Self {
+                    feedback, factor, ..
+                } = self;
+                return near
+                    && feedback.is_right_branch(network, (factor, negative), (state, demand));
             }
             last = size;
         }
@@ -211,10 +216,15 @@ impl Work {
             .step
             .iter()
             .fold(0.0_f64, |most, step| most.max(step.abs()));
-        let watts = self.feedback.step().iter().zip(&state.p);
-        let ratio = watts.fold(0.0_f64, |most, (step, p)| {
-            most.max(step.abs() / (p.abs() + 1e-6))
-        });
+        // The current of an ideal source is a sum over stout wires, and its noise no reason to go on.
+        let noise = network.noise_a * network.scale_v;
+        let most = state.p.iter().fold(1.0_f64, |most, p| most.max(p.abs()));
+        let watts = self
+            .feedback
+            .step()
+            .iter()
+            .fold(0.0_f64, |most, step| most.max(step.abs()));
+        let ratio = (watts - noise).max(0.0) / most;
         // `max` drops what is not a number, and a sum does not.
         if self.step.iter().sum::<f64>().is_nan() {
             return f64::NAN;

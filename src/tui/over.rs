@@ -148,7 +148,7 @@ impl State {
             Ok(project) => {
                 self.project = project;
                 self.project.mark_unsaved();
-                self.stale = true;
+                self.changed();
                 self.message = "unsaved work is back; s saves it".into();
             }
             Err(_) => self.message = "the unsaved work does not read any more".into(),

@@ -1,11 +1,13 @@
 //! What the screen shows: the project, its study, and where the person is in it.
 
 use std::collections::HashMap;
+use std::mem::discriminant;
 use std::path::PathBuf;
 
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;
 use crate::report;
+use crate::results::Row;
 use crate::site::{Project, Site, Thing};
 use crate::solve::Solver;
 use crate::study::Study;
@@ -78,6 +80,8 @@ pub struct State {
     pub page: usize,
     /// Gravest severity by subject.
     pub grave: HashMap<String, Severity>,
+    /// How many things of each kind the study knows.
+    studied: Vec<usize>,
     pub(crate) solver: Solver,
 }
 
@@ -87,6 +91,7 @@ impl State {
         let mut solver = Solver::new();
         let study = Study::of(project.site(), &mut solver);
         let lines = tree::lines(project.site(), &study.results.ways);
+        let studied = counts(project.site());
         let mut state = Self {
             project,
             path,
@@ -108,6 +113,7 @@ impl State {
             theme,
             page: 10,
             grave: HashMap::new(),
+            studied,
             solver,
         };
         state.note_grave();
@@ -126,6 +132,17 @@ impl State {
         self.project.site()
     }
 
+    /// Notes that the site has changed.
+    ///
+    /// The study may lag behind values, never behind things that came or went: lines and
+    /// results point at them.
+    pub(crate) fn changed(&mut self) {
+        self.stale = true;
+        if counts(self.site()) != self.studied {
+            self.restudy();
+        }
+    }
+
     /// Solves and judges the site again.
     pub fn restudy(&mut self) {
         let place = self.item();
@@ -137,6 +154,7 @@ impl State {
             .map(|c| c.name.clone());
         self.study = Study::of(self.project.site(), &mut self.solver);
         self.stale = false;
+        self.studied = counts(self.project.site());
         self.lines = tree::lines(self.project.site(), &self.study.results.ways);
         self.case = case
             .and_then(|name| self.study.results.cases.iter().position(|c| c.name == name))
@@ -204,7 +222,7 @@ impl State {
     }
 
     /// The row of the case and corner shown.
-    pub fn row(&self) -> Option<&crate::results::Row> {
+    pub fn row(&self) -> Option<&Row> {
         self.study.results.row(self.case, self.corner)
     }
 
@@ -218,6 +236,35 @@ impl State {
         report::place(&self.study, Some(self.case), Some(self.corner))
     }
 
+    /// The pinned design's row of the case and corner shown, by name.
+    pub fn pin_row(&self) -> Option<&Row> {
+        let pinned = &self.pin.as_ref()?.study.results;
+        let name = &self.study.results.cases.get(self.case)?.name;
+        let case = pinned.cases.iter().position(|c| c.name == *name)?;
+        pinned.row(case, self.corner)
+    }
+
+    /// The item of the pinned design that has the kind and name of one of this design.
+    pub fn in_pin(&self, item: Item) -> Option<Item> {
+        let pinned = &self.pin.as_ref()?.site;
+        let same = |thing| {
+            let there = *pinned.names.get(self.site().name_of(thing))?;
+            (discriminant(&there) == discriminant(&thing)).then_some(there)
+        };
+        match item {
+            Item::Thing(thing) => same(thing).map(Item::Thing),
+            Item::Output(s, o) => {
+                let Thing::Supply(there) = same(Thing::Supply(s))? else {
+                    return None;
+                };
+                let name = &self.site().supplies[s].outputs[o].name;
+                let outputs = &pinned.supplies[there].outputs;
+                let output = outputs.iter().position(|x| x.name == *name)?;
+                Some(Item::Output(there, output))
+            }
+        }
+    }
+
     /// Name of an item, as references spell it.
     pub fn name(&self, item: Item) -> String {
         let site = self.site();
@@ -229,4 +276,19 @@ impl State {
             ),
         }
     }
+}
+
+/// How many things of each kind a site has, and cases, and outputs of each supply.
+fn counts(site: &Site) -> Vec<usize> {
+    let things = [
+        site.supplies.len(),
+        site.devices.len(),
+        site.junctions.len(),
+        site.fuses.len(),
+        site.earths.len(),
+        site.runs.len(),
+        site.cases.len(),
+    ];
+    let outputs = site.supplies.iter().map(|s| s.outputs.len());
+    things.into_iter().chain(outputs).collect()
 }

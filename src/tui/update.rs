@@ -20,45 +20,15 @@ impl State {
     /// Takes one key.
     pub fn key(&mut self, key: KeyEvent) -> Effect {
         self.message.clear();
-        let effect = if self.dialog.is_some() {
-            self.dialog_key(key)
-        } else {
-            self.leaving = false;
-            let Some(action) = keys::action(key) else {
-                return Effect::None;
-            };
-            self.before.clear();
-            self.act(action)
-        };
-        self.keep_in_step();
-        effect
-    }
-
-    /// Studies at once where things came or went: lines and results number them anew.
-    fn keep_in_step(&mut self) {
-        let (site, terminals) = (self.site(), &self.study.results.template.terminals);
-        let outputs = |i: usize| terminals.outputs[i].len();
-        let same = site.supplies.len() == terminals.supplies.len()
-            && site.devices.len() == terminals.devices.len()
-            && site.junctions.len() == terminals.junctions.len()
-            && site.earths.len() == terminals.earths.len()
-            && site.runs.len() == self.study.results.template.runs.len()
-            && site
-                .supplies
-                .iter()
-                .enumerate()
-                .all(|(i, s)| s.outputs.len() == outputs(i));
-        if self.stale && (!same || self.lines_are_old()) {
-            self.restudy();
+        if self.dialog.is_some() {
+            return self.dialog_key(key);
         }
-    }
-
-    /// Whether some line is about a thing that is gone.
-    fn lines_are_old(&self) -> bool {
-        let fuses = self.site().fuses.len();
-        self.lines
-            .iter()
-            .any(|l| matches!(l.item, Item::Thing(Thing::Fuse(i)) if i >= fuses))
+        self.leaving = false;
+        let Some(action) = keys::action(key) else {
+            return Effect::None;
+        };
+        self.before.clear();
+        self.act(action)
     }
 
     /// Does what a key of the main screen asks for.
@@ -182,7 +152,7 @@ impl State {
             Some(what) => format!("taken back: {what}"),
             None => "nothing to take back".into(),
         };
-        self.stale = true;
+        self.changed();
     }
 
     fn redo(&mut self) {
@@ -191,7 +161,7 @@ impl State {
             Some(what) => format!("done again: {what}"),
             None => "nothing to do again".into(),
         };
-        self.stale = true;
+        self.changed();
     }
 
     fn pin(&mut self) {
@@ -209,7 +179,7 @@ impl State {
         match self.project.apply_all(edits, what.to_owned()) {
             Ok(()) => {
                 self.message = format!("{what}; u takes it back");
-                self.stale = true;
+                self.changed();
                 true
             }
             Err(errors) => {

@@ -1,5 +1,6 @@
 //! What scripts of keys do to the file, the numbers and the questions.
 
+use farend::site::{Project, Site};
 use farend::tui::dialog::Dialog;
 use farend::tui::{Effect, Theme};
 use rstest::rstest;
@@ -151,6 +152,37 @@ fn what_is_added_and_deleted_comes_back_to_the_very_same_text() {
     play(&mut state, "u");
     assert_eq!(state.project.text(), YARD);
     assert!(!state.project.is_unsaved());
+}
+
+#[rstest]
+#[case("device", "", 7)]
+#[case("supply", "f3", 3)]
+#[case("junction", "f3 f3", 4)]
+#[case("run", "f3 f3 f3 down*2 lock up*2", 6)]
+#[case("fuse", "f3*4", 2)]
+#[case("earth", "f3*5", 3)]
+fn what_is_added_stands_in_the_text(
+    #[case] kind: &str,
+    #[case] script: &str,
+    #[case] enters: usize,
+) {
+    let mut state = open(YARD, Theme::FULL);
+    play(
+        &mut state,
+        &format!("/ jb1 enter a {script} enter*{enters}"),
+    );
+    assert!(state.dialog.is_none(), "{:?}", state.dialog);
+    let text = state.project.text();
+    assert_eq!(
+        text.matches(&format!("\n[{kind}.")).count(),
+        YARD.matches(&format!("\n[{kind}.")).count() + 1,
+        "{text}"
+    );
+    let read = Project::open(&text).unwrap_or_else(|e| panic!("{e:?}\n{text}"));
+    let count = |site: &Site| [site.devices.len(), site.junctions.len(), site.runs.len()];
+    assert_eq!(count(read.site()), count(state.site()));
+    play(&mut state, "u");
+    assert_eq!(state.project.text(), YARD);
 }
 
 #[test]

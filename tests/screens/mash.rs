@@ -121,8 +121,9 @@ fn any_key(dice: &mut Dice) -> KeyEvent {
     KeyEvent::new(code, modifiers)
 }
 
-/// Mashes keys on a site; whatever happens, the file still reads.
-fn mash(text: &str, seed: u64) {
+/// Mashes keys on a site; whatever happens, the file still reads. Of all changes one in `lag`
+/// is studied before the next key.
+fn mash(text: &str, seed: u64, lag: usize) {
     let mut state = open(text, Theme::FULL);
     let mut dice = Dice(seed);
     for count in 0..5000 {
@@ -131,7 +132,9 @@ fn mash(text: &str, seed: u64) {
         if state.key(key) == Effect::Save(true) {
             state.project.mark_saved();
         }
-        settle(&mut state);
+        if dice.below(lag) == 0 {
+            settle(&mut state);
+        }
         if count % 8 == 0 {
             let (width, height) = dice.pick(&[(80, 24), (120, 36), (40, 10)]);
             drawn(&mut state, width, height);
@@ -147,12 +150,18 @@ fn mash(text: &str, seed: u64) {
 
 #[test]
 fn mashed_keys_do_no_harm_to_one_demo() {
-    mash(demo::ALL[0].text, 1);
+    mash(demo::ALL[0].text, 1, 1);
 }
 
 #[test]
 fn mashed_keys_do_no_harm_to_another_demo() {
-    mash(demo::ALL[4].text, 2);
+    mash(demo::ALL[4].text, 2, 1);
+}
+
+#[test]
+fn mashed_keys_do_no_harm_while_the_study_lags_behind() {
+    // Sites too large to solve before the next picture are drawn with the study still behind.
+    mash(YARD, 3, 12);
 }
 
 /// Texts of which some are right for any given key, and some wrong for all.
@@ -236,6 +245,17 @@ fn known(site: &Site) -> String {
     )
 }
 
+/// Where two texts part, for a message that can be read.
+fn parting(a: &str, b: &str) -> Option<String> {
+    let at = a.bytes().zip(b.bytes()).position(|(x, y)| x != y);
+    let at = at.or((a.len() != b.len()).then_some(a.len().min(b.len())))?;
+    let near = |text: &str| {
+        let bytes = &text.as_bytes()[at.saturating_sub(300)..(at + 200).min(text.len())];
+        String::from_utf8_lossy(bytes).into_owned()
+    };
+    Some(format!("{}\n-- and --\n{}", near(a), near(b)))
+}
+
 #[test]
 fn after_any_edits_the_printed_document_means_the_same_site() {
     let mut applied = 0;
@@ -260,11 +280,9 @@ fn after_any_edits_the_printed_document_means_the_same_site() {
         }
         let text = project.text();
         let read = Project::open(&text).unwrap_or_else(|e| panic!("seed {seed}: {e:?}\n{text}"));
-        assert_eq!(
-            known(project.site()),
-            known(read.site()),
-            "seed {seed}\n{text}"
-        );
+        if let Some(parting) = parting(&known(project.site()), &known(read.site())) {
+            panic!("seed {seed}: {parting}");
+        }
         for _ in 0..depth {
             project.undo();
         }
@@ -274,8 +292,7 @@ fn after_any_edits_the_printed_document_means_the_same_site() {
 }
 
 #[test]
-fn a_large_site_is_drawn_between_an_edit_and_its_study() {
-    // Sites too large to solve before the next picture are drawn with the study still behind.
+fn what_came_or_went_is_never_drawn_from_an_old_study() {
     for script in [
         "/ strike enter d y",
         "/ jb1 enter a enter*7 u",

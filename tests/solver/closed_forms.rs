@@ -258,3 +258,22 @@ fn device_that_feeds_its_own_line_takes_the_losses_from_the_supply() {
     let into = solution.source_a[0] + out_a;
     assert_abs_diff_eq!(into, 1.0 + 48.0 * out_a / v, epsilon = 1e-12);
 }
+
+/// Shared negatives, joints of a micro-ohm, ideal outputs: one idle, one loaded.
+#[test]
+fn idle_and_loaded_outputs_behind_stout_joints() {
+    let mut circuit = far_end(24.0, 1.0, Law::Off);
+    for watts in [0.0, 20.0] {
+        let (out, end) = (node(&mut circuit), node(&mut circuit));
+        source(&mut circuit, out, 1, 12.0, 0.0);
+        feed(&mut circuit, 2, 1, 0.8);
+        wire(&mut circuit, out, end, 1e-6);
+        load(&mut circuit, end, 1, Law::Power(watts));
+    }
+    let solution = solved(&circuit);
+    // 24² - 4 · 25 = 476; the joint itself takes (20 / 12)² µW.
+    let far_v = f64::midpoint(24.0, 476.0_f64.sqrt());
+    assert_abs_diff_eq!(solution.load_v[0], far_v, epsilon = 1e-6);
+    assert_abs_diff_eq!(solution.feed_w[0], 0.0, epsilon = 1e-6);
+    assert_abs_diff_eq!(solution.feed_w[1], 25.0, epsilon = 1e-5);
+}

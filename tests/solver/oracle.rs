@@ -47,7 +47,7 @@ pub(super) fn solve(circuit: &Circuit) -> Answer {
             (at, factor) = (there, next);
         } else {
             step /= 2.0;
-            if step < 1e-9 {
+            if step < 1e-8 {
                 return Answer::Ends(factor);
             }
         }
@@ -107,7 +107,7 @@ fn references(circuit: &Circuit) -> Vec<bool> {
 
 fn newton(circuit: &Circuit, zero: &[bool], at: &mut DVector<f64>, factor: f64) -> bool {
     let mut last = f64::INFINITY;
-    for _ in 0..60 {
+    for _ in 0..25 {
         let (residual, jacobian) = equations(circuit, zero, at, factor);
         let Some(step) = jacobian.lu().solve(&residual) else {
             return false;

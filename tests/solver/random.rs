@@ -201,24 +201,24 @@ fn compare(seeds: std::ops::Range<u64>, feeds: u32, heavy: f64) -> (usize, usize
 
 #[test]
 fn light_networks_agree() {
-    let (points, _) = compare(0..50, 0, 1.0);
-    assert!(points > 40);
+    let (points, _) = compare(0..30, 0, 1.0);
+    assert!(points > 25);
 }
 
 #[test]
 fn heavy_networks_agree_on_both_sides_of_the_cliff() {
-    let (points, ends) = compare(100..160, 0, 12.0);
+    let (points, ends) = compare(100..140, 0, 30.0);
     assert!(points > 10 && ends > 10, "{points} {ends}");
 }
 
 #[test]
 fn fed_networks_agree() {
-    let (points, _) = compare(200..230, 2, 1.0);
-    assert!(points > 20);
+    let (points, _) = compare(200..220, 2, 1.0);
+    assert!(points > 15);
 }
 
 #[test]
 fn heavy_fed_networks_agree_on_both_sides_of_the_cliff() {
-    let (points, ends) = compare(300..340, 2, 5.0);
-    assert!(points > 5 && ends > 5, "{points} {ends}");
+    let (points, ends) = compare(300..318, 2, 15.0);
+    assert!(points > 5 && ends > 3, "{points} {ends}");
 }

@@ -61,9 +61,8 @@ impl Curves {
             .map(|row| along(site, results, row, end, per_metre))
             .collect();
         let pinned = state.pin.as_ref().and_then(|pin| {
-            let row = pin.study.results.row(state.case, state.corner)?;
-            (exists(&pin.site, end) && same_name(state, &pin.site, end))
-                .then(|| along(&pin.site, &pin.study.results, row, end, per_metre))
+            let (row, end) = (state.pin_row()?, in_pin(state, end)?);
+            Some(along(&pin.site, &pin.study.results, row, end, per_metre))
         });
         let window = window(site, end).into_iter().flatten();
         let window = window.map(|v| vec![(0.0, v), (far, v)]).collect();
@@ -142,16 +141,17 @@ fn end(state: &State) -> Option<End> {
     }
 }
 
-/// Whether an end bears the same name in the pinned site.
-fn same_name(state: &State, pinned: &Site, end: End) -> bool {
-    state.site().end_text(end) == pinned.end_text(end)
-}
-
-fn exists(site: &Site, end: End) -> bool {
-    match end {
-        End::Device(i) => i < site.devices.len(),
-        End::Junction(i) => i < site.junctions.len(),
-        _ => false,
+/// The end of the same name in the pinned design.
+fn in_pin(state: &State, end: End) -> Option<End> {
+    let thing = match end {
+        End::Device(i) => Thing::Device(i),
+        End::Junction(i) => Thing::Junction(i),
+        _ => return None,
+    };
+    match state.in_pin(Item::Thing(thing))? {
+        Item::Thing(Thing::Device(i)) => Some(End::Device(i)),
+        Item::Thing(Thing::Junction(i)) => Some(End::Junction(i)),
+        _ => None,
     }
 }
 

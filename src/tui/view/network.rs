@@ -8,8 +8,7 @@ use ratatui::widgets::Paragraph;
 use unicode_width::UnicodeWidthStr as _;
 
 use crate::diagnostic::Severity;
-use crate::results::{Results, Row};
-use crate::site::{Site, Thing};
+use crate::site::Thing;
 use crate::tui::numbers::{Numbers, of};
 use crate::tui::state::{Panel, State};
 use crate::tui::theme::mark;
@@ -130,8 +129,8 @@ fn shown(value: Option<f64>, unit: &str) -> String {
 /// Margin and word, or the change against the pin.
 fn margin<'l>(state: &State, item: Item, n: &Numbers) -> Vec<Span<'l>> {
     if let Some(pin) = &state.pin {
-        let row = pinned_row(state, &pin.study.results);
-        let same = namesake(&pin.site, item, &state.name(item));
+        let row = state.pin_row();
+        let same = state.in_pin(item);
         let then = same.map_or_else(Numbers::default, |item| {
             of(&pin.site, &pin.study.results, row, item)
         });
@@ -173,35 +172,6 @@ fn margin<'l>(state: &State, item: Item, n: &Numbers) -> Vec<Span<'l>> {
                 "      "
             };
             vec![Span::raw(format!("{:>w$} {word}", margin, w = MARGIN - 7))]
-        }
-    }
-}
-
-/// The row of the same case and corner, by name.
-fn pinned_row<'r>(state: &State, pinned: &'r Results) -> Option<&'r Row> {
-    let name = &state.study.results.cases.get(state.case)?.name;
-    let case = pinned.cases.iter().position(|c| c.name == *name)?;
-    pinned.row(case, state.corner)
-}
-
-/// The item of the same name and kind in another site.
-fn namesake(site: &Site, item: Item, name: &str) -> Option<Item> {
-    match item {
-        Item::Thing(thing) => {
-            let found = *site.names.get(name)?;
-            let alike = std::mem::discriminant(&found) == std::mem::discriminant(&thing);
-            alike.then_some(Item::Thing(found))
-        }
-        Item::Output(..) => {
-            let (supply, output) = name.split_once('.')?;
-            let Thing::Supply(s) = *site.names.get(supply)? else {
-                return None;
-            };
-            let o = site.supplies[s]
-                .outputs
-                .iter()
-                .position(|o| o.name == output)?;
-            Some(Item::Output(s, o))
         }
     }
 }
