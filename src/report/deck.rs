@@ -6,16 +6,21 @@
 
 use std::fmt::Write as _;
 
-use crate::circuit::{Circuit, Law};
+use crate::circuit::{Circuit, Law, NodeId};
 use crate::joined::Joined;
 use crate::results::{Results, Row};
 use crate::site::Site;
+
+/// A resistance below this stands for none, and its two ends are written as one node: as a
+/// resistor, rounding would keep the simulator from settling.
+const LEAST_RESISTOR_OHM: f64 = 5e-7;
 
 /// The deck of a row; run in batch it prints one line `v_NAME = VOLTS` for each device.
 pub fn deck(site: &Site, results: &Results, row: &Row) -> String {
     let case = &results.cases[row.case];
     let live = &results.live[row.case];
-    let circuit = results.template.circuit(site, case, row.corner, live);
+    let mut circuit = results.template.circuit(site, case, row.corner, live);
+    let node = merge(&mut circuit);
     let mut out = format!(
         "* {}: case {}, corner {}\n",
         one_line(&site.name),
@@ -31,26 +36,19 @@ pub fn deck(site: &Site, results: &Results, row: &Row) -> String {
         let source = &circuit.sources[feed.source];
         if source.live {
             let (p, m) = (feed.plus, feed.minus);
-            let _ = writeln!(
-                out,
-                "BF{i} n{p} n{m} I = -I(VS{s}) * V(n{},n{}) / {:e} / V(n{p},n{m})",
-                source.plus,
-                source.minus,
-                feed.efficiency,
-                s = feed.source
+            let watts = format!(
+                "-I(VS{}) * V(n{},n{}) / {:e}",
+                feed.source, source.plus, source.minus, feed.efficiency
             );
+            let volts = row
+                .solution()
+                .map(|s| s.node_v[p as usize] - s.node_v[m as usize]);
+            power_line(&format!("BF{i}"), (p, m), &watts, volts, &mut out);
         }
     }
-    if let Some(solution) = row.solution() {
-        for (node, volts) in solution.node_v.iter().enumerate() {
-            // The deck counts each island's volts from the island's own reference.
-            let reference = solution.node_v[live.island[node] as usize];
-            let _ = writeln!(out, ".nodeset V(n{node}) = {:e}", volts - reference);
-        }
-    }
-    out += ".options reltol=1e-8 abstol=1e-6 vntol=1e-7 gmin=1e-15 itl1=2000\n.control\nset numdgt=10\nop\n";
+    out += ".options reltol=1e-7 abstol=1e-8 vntol=1e-8 gmin=1e-15 itl1=2000\n.control\nset numdgt=10\nop\n";
     for (i, device) in site.devices.iter().enumerate() {
-        let [p, m] = results.template.terminals.devices[i];
+        let [p, m] = results.template.terminals.devices[i].map(|n| node[n as usize]);
         let name = identifier(&device.name);
         let reached = live.devices[i];
         let value = if reached && p != m {
@@ -79,6 +77,37 @@ pub fn identifier(name: &str) -> String {
 
 fn one_line(text: &str) -> String {
     crate::diagnostic::clean(text)
+}
+
+/// Makes one node of the ends of every branch of no resistance; returns what became of each node.
+fn merge(circuit: &mut Circuit) -> Vec<NodeId> {
+    let mut joined = Joined::apart(circuit.nodes);
+    for b in &circuit.branches {
+        if b.resistance_ohm < LEAST_RESISTOR_OHM {
+            joined.join(b.from, b.to);
+        }
+    }
+    let node = joined.roots();
+    let branches = circuit
+        .branches
+        .iter_mut()
+        .map(|b| [&mut b.from, &mut b.to]);
+    let sources = circuit
+        .sources
+        .iter_mut()
+        .map(|s| [&mut s.plus, &mut s.minus]);
+    let loads = circuit
+        .loads
+        .iter_mut()
+        .map(|l| [&mut l.plus, &mut l.minus]);
+    let feeds = circuit
+        .feeds
+        .iter_mut()
+        .map(|f| [&mut f.plus, &mut f.minus]);
+    for end in branches.chain(sources).chain(loads).chain(feeds).flatten() {
+        *end = node[*end as usize];
+    }
+    node
 }
 
 fn network(circuit: &Circuit, island: &[u32], out: &mut String) {
@@ -121,12 +150,19 @@ fn load_lines(i: usize, (p, m): (u32, u32), law: Law, volts: Option<f64>, out: &
         Law::Current(amps) => writeln!(out, "IL{i} n{p} n{m} {amps:e}"),
         Law::Resistance(ohms) => writeln!(out, "RL{i} n{p} n{m} {ohms:e}"),
         Law::Power(watts) => {
-            let floor = volts.map_or(1.0, |v| v * 0.9).max(1e-3);
-            let slope = watts / floor / floor;
-            writeln!(
-                out,
-                "BL{i} n{p} n{m} I = V(n{p},n{m}) > {floor:e} ? {watts:e} / V(n{p},n{m}) : {slope:e} * V(n{p},n{m})"
-            )
+            let watts = format!("{watts:e}");
+            power_line(&format!("BL{i}"), (p, m), &watts, volts, out);
+            Ok(())
         }
     };
+}
+
+/// A draw of constant power that turns into a straight line below the volts it is looked for at.
+fn power_line(name: &str, (p, m): (u32, u32), watts: &str, volts: Option<f64>, out: &mut String) {
+    let floor = volts.map_or(1.0, |v| v * 0.99).max(1e-3);
+    let square = floor * floor;
+    let _ = writeln!(
+        out,
+        "{name} n{p} n{m} I = V(n{p},n{m}) > {floor:e} ? {watts} / V(n{p},n{m}) : {watts} * V(n{p},n{m}) / {square:e}"
+    );
 }

@@ -102,7 +102,9 @@ impl Maker {
         } else {
             &["copper", "tinned copper"]
         });
-        let has_row = matches!(size, Size::Awg(g) if g <= 8 || [10, 12, 14, 16, 18].contains(&g));
+        // Of aluminum, only gauges with a row are described.
+        let rows = [18, 16, 14, 12, 10, 8, 6, 4, 3, 2, 1, 0, -1, -2, -3];
+        let has_row = matches!(size, Size::Awg(gauge) if rows.contains(&gauge));
         if material == "aluminum" && (!has_row || stranding == "solid") {
             material = "copper-clad aluminum";
         }
