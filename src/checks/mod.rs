@@ -12,10 +12,12 @@ mod runs;
 mod volts;
 pub mod work;
 
+use std::collections::HashSet;
+
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;
 use crate::results::{Results, Row};
-use crate::site::{Site, Thing};
+use crate::site::{Case, End, Site, Thing};
 use crate::solve::Solver;
 
 /// What a check looks at.
@@ -24,6 +26,10 @@ pub struct Look<'a> {
     pub site: &'a Site,
     /// Its solved cases and corners.
     pub results: &'a Results,
+    /// By case: which devices it switches off.
+    off: Vec<HashSet<usize>>,
+    /// By device: whether no supply needs to reach it.
+    passive: Vec<bool>,
 }
 
 /// One entry of the list of checks.
@@ -165,7 +171,7 @@ impl Finding {
 
 /// Everything that the checks find, gravest first, then by subject and code.
 pub fn findings(site: &Site, results: &Results, solver: &mut Solver) -> Vec<Finding> {
-    let look = Look { site, results };
+    let look = Look::new(site, results);
     let mut found = Vec::new();
     volts::check(&look, &mut found);
     headroom::check(&look, solver, &mut found);
@@ -194,7 +200,30 @@ pub(crate) fn greatest<'r>(
     best
 }
 
-impl Look<'_> {
+impl<'a> Look<'a> {
+    fn new(site: &'a Site, results: &'a Results) -> Self {
+        let off = |case: &Case| {
+            let states = case.states.iter().filter(|(_, state)| state == "off");
+            states.map(|(device, _)| *device).collect()
+        };
+        Self {
+            off: results.cases.iter().map(off).collect(),
+            passive: passive(site),
+            site,
+            results,
+        }
+    }
+
+    /// Whether the row's case switches a device off.
+    pub(crate) fn is_off(&self, row: &Row, device: usize) -> bool {
+        self.off[row.case].contains(&device)
+    }
+
+    /// A device without a draw, on loop or contact runs alone: no supply needs to reach it.
+    pub(crate) fn is_passive(&self, device: usize) -> bool {
+        self.passive[device]
+    }
+
     /// The rows in which amps are judged: corners low and heavy.
     pub(crate) fn amp_rows(&self) -> impl Iterator<Item = &Row> {
         self.results
@@ -202,4 +231,25 @@ impl Look<'_> {
             .iter()
             .filter(|r| matches!(r.corner, Corner::Low | Corner::Heavy))
     }
+}
+
+/// By device: it draws nothing and has loop or contact runs alone, at least one.
+fn passive(site: &Site) -> Vec<bool> {
+    let mut wired = vec![false; site.devices.len()];
+    let mut other = vec![false; site.devices.len()];
+    for run in &site.runs {
+        let c = run.carries;
+        let alone = (c.supervised || c.contact)
+            && !(c.power || c.wiegand || c.rs485 || c.data || c.ethernet || c.bond);
+        for end in [run.from, run.to] {
+            if let End::Device(i) = end {
+                wired[i] = true;
+                other[i] |= !alone;
+            }
+        }
+    }
+    let draws = |i: usize| !site.devices[i].draw.is_empty() || site.devices[i].on.is_some();
+    (0..site.devices.len())
+        .map(|i| wired[i] && !other[i] && !draws(i))
+        .collect()
 }

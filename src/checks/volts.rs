@@ -52,13 +52,7 @@ fn reached(look: &Look<'_>, row: &Row, i: usize) -> Option<f64> {
 fn low(look: &Look<'_>, i: usize, lowest: Option<f64>) -> Option<Finding> {
     let lowest = lowest?;
     let rows = look.results.rows.iter();
-    let switched_off = |row: &Row| {
-        look.results.cases[row.case]
-            .states
-            .iter()
-            .any(|(d, s)| *d == i && s == "off")
-    };
-    let (least, row) = greatest(rows.filter(|r| !switched_off(r)), |r| {
+    let (least, row) = greatest(rows.filter(|r| !look.is_off(r, i)), |r| {
         reached(look, r, i).map(|v| -v)
     })?;
     let volts = -least;
@@ -141,26 +135,4 @@ fn window(look: &Look<'_>, i: usize) -> Option<Finding> {
             .finding(Severity::Ask, &device.name, message)
             .about(Thing::Device(i)),
     )
-}
-
-impl Look<'_> {
-    /// A device without a draw, on loop or contact runs alone: no supply needs to reach it.
-    pub(crate) fn is_passive(&self, i: usize) -> bool {
-        let device = &self.site.devices[i];
-        if !device.draw.is_empty() || device.on.is_some() {
-            return false;
-        }
-        let mut runs = self
-            .site
-            .runs
-            .iter()
-            .filter(|r| r.from == End::Device(i) || r.to == End::Device(i))
-            .peekable();
-        runs.peek().is_some()
-            && runs.all(|r| {
-                let c = r.carries;
-                (c.supervised || c.contact)
-                    && !(c.power || c.wiegand || c.rs485 || c.data || c.ethernet || c.bond)
-            })
-    }
 }
