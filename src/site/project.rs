@@ -25,6 +25,10 @@ pub struct Project {
 struct Step {
     what: String,
     change: Change,
+    /// What could have been done again before this step.
+    instead: Vec<Step>,
+    /// Where the saved state stood before this step.
+    saved: Option<usize>,
 }
 
 /// What a step holds to go back and forth: it swaps itself with what stands in the project.
@@ -144,11 +148,17 @@ impl Project {
             },
             _ => self.change_all(edits)?,
         };
-        if self.saved.is_some_and(|saved| saved > self.done.len()) {
+        let saved = self.saved;
+        if saved.is_some_and(|saved| saved > self.done.len()) {
             self.saved = None;
         }
-        self.done.push(Step { what, change });
-        self.undone.clear();
+        let instead = std::mem::take(&mut self.undone);
+        self.done.push(Step {
+            what,
+            change,
+            instead,
+            saved,
+        });
         Ok(())
     }
 
@@ -241,14 +251,19 @@ impl Project {
         self.undone.push(Step {
             what: step.what.clone(),
             change,
+            instead: Vec::new(),
+            saved: None,
         });
         Some(step.what)
     }
 
-    /// Takes the last step back for good: it cannot be done again.
+    /// Takes the last step back as if it had never been: it cannot be done again, and what could
+    /// before it still can.
     pub fn forget(&mut self) {
         if let Some(step) = self.done.pop() {
             self.swap(step.change);
+            self.undone = step.instead;
+            self.saved = step.saved;
         }
     }
 
@@ -259,6 +274,8 @@ impl Project {
         self.done.push(Step {
             what: step.what.clone(),
             change,
+            instead: Vec::new(),
+            saved: None,
         });
         Some(step.what)
     }

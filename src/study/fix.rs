@@ -4,7 +4,7 @@
 use crate::checks::Finding;
 use crate::diagnostic::Severity;
 use crate::results::Results;
-use crate::site::{CableRef, Edit, End, Site, Thing};
+use crate::site::{Cable, CableRef, Edit, End, Site, Thing};
 use crate::solve::Solver;
 use crate::study::Study;
 use crate::units::{self, Draw, ElectricCurrent, Measure, Size};
@@ -143,49 +143,55 @@ fn finding_drop(site: &Site, study: &Study, finding: &Finding, run: usize) -> f6
     drop.map_or_else(|| site.runs[run].length.base(), |d| d.base().abs())
 }
 
-/// The same runs in ever thicker cable.
+/// The same runs in ever thicker cable: the site's own choices, else the usual sizes.
 fn thicker(site: &Site, runs: &[usize]) -> Vec<Candidate> {
-    let Some(cable) = runs.first().and_then(|r| site.runs[*r].cable(site)) else {
+    let Some(first) = runs.first().map(|r| &site.runs[*r]) else {
         return Vec::new();
     };
-    let ladder: &[&str] = if matches!(cable.size, Size::Awg(_)) {
-        &GAUGES
+    let own = if first.choices.is_empty() {
+        &site.choices
     } else {
-        &SQUARES
+        &first.choices
     };
-    let suffix = if matches!(cable.size, Size::Awg(_)) {
-        ""
-    } else {
-        "mm2"
+    if !own.is_empty() {
+        let mut choices: Vec<&Cable> = own.iter().map(|c| &site.cables[c.0]).collect();
+        choices.sort_by(|a, b| a.size.area().base().total_cmp(&b.size.area().base()));
+        return choices
+            .iter()
+            .filter_map(|c| in_cable(site, runs, |_| c.name.clone()))
+            .collect();
+    }
+    let (ladder, unit): (&[&str], &str) = match first.cable(site).map(|c| c.size) {
+        Some(Size::Awg(_)) => (&GAUGES, ""),
+        Some(Size::Mm2(_)) => (&SQUARES, "mm2"),
+        None => return Vec::new(),
     };
-    ladder
-        .iter()
-        .filter_map(|gauge| in_gauge(site, runs, &format!("{gauge}{suffix}")))
-        .collect()
+    let rung = |size: &&str| in_cable(site, runs, |old| format!("{size}{unit}/{}", old.conductors));
+    ladder.iter().filter_map(rung).collect()
 }
 
-/// Some runs in another gauge, their counts kept; `None` unless each gets thicker.
-fn in_gauge(site: &Site, runs: &[usize], gauge: &str) -> Option<Candidate> {
+/// Some runs in the cable that is named for the old one; `None` unless some get thicker.
+fn in_cable(site: &Site, runs: &[usize], named: impl Fn(&Cable) -> String) -> Option<Candidate> {
     let mut changed = site.clone();
     let mut edits = Vec::new();
     let mut words = Vec::new();
     for run in runs {
-        let old = site.runs[*run].cable(site)?;
-        if site.runs[*run].resistance.is_some() {
+        let run_before = &site.runs[*run];
+        let old = run_before.cable(site)?;
+        if run_before.resistance.is_some() {
             return None;
         }
-        let name = format!("{gauge}/{}", old.conductors);
+        let name = named(old);
         let cable = changed.cable_named(&name)?;
-        if changed.cables[cable.0].size.area() <= old.size.area() {
+        let new = &changed.cables[cable.0];
+        let fits = new.conductors >= Cable::conductors_for(run_before);
+        if !fits || new.size.area() <= old.size.area() {
             continue;
         }
         changed.runs[*run].cable = Some(cable);
         changed.runs[*run].cable_text.clone_from(&name);
-        words.push(format!(
-            "{} in {name} (was {})",
-            site.runs[*run].name, old.name
-        ));
-        edits.push(Edit::set("run", &site.runs[*run].name, "cable", &name));
+        words.push(format!("{} in {name} (was {})", run_before.name, old.name));
+        edits.push(Edit::set("run", &run_before.name, "cable", &name));
     }
     (!edits.is_empty()).then(|| Candidate {
         what: words.join(", "),

@@ -194,9 +194,12 @@ impl Files {
         }
     }
 
-    /// Removes what was kept: it is saved, or was given up.
+    /// Removes what was kept here: it is saved, or was given up. What an earlier time left and
+    /// nobody took up stays.
     fn forget(&mut self, state: &State) {
-        self.kept = None;
+        if self.kept.take().is_none() {
+            return;
+        }
         if let Some(path) = recovery(state.path.as_deref()) {
             fs::remove_file(path).ok();
         }

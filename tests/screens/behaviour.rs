@@ -268,6 +268,13 @@ fn a_pin_shows_the_change_of_every_number() {
 }
 
 #[test]
+fn typing_that_is_left_keeps_what_could_be_done_again() {
+    let typed = [("\"180 ft\"", "\"90 ft\"")];
+    let script = format!("{LENGTH} backspace*6 90 enter u enter backspace*6 7 esc U");
+    check(&script, &typed, &["done again"], &[]);
+}
+
+#[test]
 fn a_pin_compares_things_by_name_when_others_are_deleted() {
     let mut state = open(YARD, Theme::FULL);
     play(&mut state, "p / strike enter d y");
