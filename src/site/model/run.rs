@@ -1,0 +1,219 @@
+//! What joins the things of a site: runs, their ends, parts and cables.
+
+use super::{Site, Temperatures};
+use crate::tables::{Material, Stranding};
+use crate::units::{
+    ElectricCurrent, ElectricalResistance, Length, LinearCapacitance, LinearResistance,
+    PricePerLength, Size, ThermodynamicTemperature,
+};
+
+/// A run of cable, or a stated resistance, between two ends.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Run {
+    /// Its name.
+    pub name: String,
+    /// First end.
+    pub from: End,
+    /// Other end.
+    pub to: End,
+    /// The cable, unless `resistance` is stated.
+    pub cable: Option<CableRef>,
+    /// The cable as typed.
+    pub cable_text: String,
+    /// Electrical length, one way.
+    pub length: Length,
+    /// Stated resistance of each leg, instead of cable and length.
+    pub resistance: Option<ElectricalResistance>,
+    /// What it carries.
+    pub carries: Carries,
+    /// Conductors in each leg.
+    pub parallel: u32,
+    /// Conductors in the negative leg; 0: it has none.
+    pub minus_parallel: u32,
+    /// Parts that the positive leg passes, in order, from the `from` end.
+    pub through: Vec<Part>,
+    /// Splices in each leg.
+    pub splices: u32,
+    /// Resistance of one of its splices, instead of the design's.
+    pub splice: Option<ElectricalResistance>,
+    /// Has a data common of its own.
+    pub common: bool,
+    /// Its own conductor temperatures.
+    pub temperatures: Temperatures,
+    /// Where it lies.
+    pub route: Option<Route>,
+    /// Raceway in which it lies.
+    pub raceway: Option<String>,
+    /// Connected unless a case fits it.
+    pub fitted: bool,
+    /// Where its shield is bonded.
+    pub shield: Option<ShieldBond>,
+    /// Resistance of the shield per length.
+    pub shield_resistance: Option<LinearResistance>,
+    /// Its own cable choices.
+    pub choices: Vec<CableRef>,
+}
+
+impl Run {
+    /// Cable of a run that has one.
+    pub fn cable<'s>(&self, site: &'s Site) -> Option<&'s Cable> {
+        self.cable.map(|CableRef(i)| &site.cables[i])
+    }
+}
+
+/// What a run carries.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "a set of eight independent members"
+)]
+pub struct Carries {
+    /// Power: positive and negative.
+    pub power: bool,
+    /// Wiegand data.
+    pub wiegand: bool,
+    /// A balanced two-wire bus.
+    pub rs485: bool,
+    /// Other data.
+    pub data: bool,
+    /// A supervised loop.
+    pub supervised: bool,
+    /// A plain contact.
+    pub contact: bool,
+    /// Ethernet.
+    pub ethernet: bool,
+    /// One bonding conductor.
+    pub bond: bool,
+}
+
+/// Where a cable lies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Route {
+    /// Inside a building.
+    Indoor,
+    /// In the open.
+    Outdoor,
+    /// In the ground.
+    Buried,
+    /// Overhead.
+    Overhead,
+}
+
+/// One end of a run, or terminals that something sits on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum End {
+    /// Both terminals of a supply.
+    Supply(usize),
+    /// A protected output: supply, output.
+    Output(usize, usize),
+    /// Both terminals of a device.
+    Device(usize),
+    /// Both terminals of a junction.
+    Junction(usize),
+    /// An earth.
+    Earth(usize),
+    /// One terminal, of bonds only: the whole, and true for plus.
+    Terminal(Whole, bool),
+}
+
+/// Something that has a positive and a negative terminal.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Whole {
+    /// A supply.
+    Supply(usize),
+    /// A protected output: supply, output.
+    Output(usize, usize),
+    /// A device.
+    Device(usize),
+    /// A junction.
+    Junction(usize),
+}
+
+/// A part that a positive leg passes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Part {
+    /// A fuse.
+    Fuse(usize),
+    /// A relay contact: device, relay, which contact.
+    Contact(usize, usize, Throw),
+}
+
+/// Which contact of a relay.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Throw {
+    /// The bare relay: closed when pulled.
+    Bare,
+    /// Normally open: closed when pulled.
+    Open,
+    /// Normally closed: closed at rest.
+    Closed,
+}
+
+/// Where a shield is bonded.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ShieldBond {
+    /// At `from`.
+    From,
+    /// At `to`.
+    To,
+    /// At both ends.
+    Both,
+    /// Nowhere.
+    None,
+}
+
+/// One conductor of a run.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Leg {
+    /// The positive leg, or the one conductor of a bond.
+    Plus,
+    /// The negative leg.
+    Minus,
+    /// The data common.
+    Common,
+    /// The shield.
+    Shield,
+}
+
+/// A cable: the site's own, a built-in one, or one spelled by gauge and count.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cable {
+    /// Its name.
+    pub name: String,
+    /// Conductor size.
+    pub size: Size,
+    /// Number of conductors.
+    pub conductors: u32,
+    /// How conductors are stranded.
+    pub stranding: Stranding,
+    /// What conductors are made of.
+    pub material: Material,
+    /// Has a shield.
+    pub shielded: bool,
+    /// Stated resistance per length of one conductor, instead of the table.
+    pub resistance: Option<LinearResistance>,
+    /// Temperature of the stated resistance.
+    pub resistance_at: ThermodynamicTemperature,
+    /// Reactance per length of one conductor at 60 Hz.
+    pub reactance: Option<LinearResistance>,
+    /// Stated current limit of one conductor.
+    pub current: Option<ElectricCurrent>,
+    /// Capacitance per length.
+    pub capacitance: Option<LinearCapacitance>,
+    /// Outer diameter.
+    pub diameter: Option<Length>,
+    /// Rated for: wet, burial and the like, as typed.
+    pub rated: Option<Vec<String>>,
+    /// Price per length.
+    pub price: Option<PricePerLength>,
+    /// Keys that the file left out and that matter.
+    pub silent: Vec<&'static str>,
+}
+
+/// Index into [`Site::cables`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct CableRef(pub usize);
+
+/// A device named by another thing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct DeviceRef(pub usize);

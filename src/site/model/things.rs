@@ -1,0 +1,199 @@
+//! What stands on a site: supplies, devices, junctions, fuses, earths and places.
+
+use super::{DeviceRef, End};
+use crate::units::{
+    Draw, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Ratio,
+};
+
+/// Direct or alternating current.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SupplyKind {
+    /// Direct current.
+    Dc,
+    /// Alternating current; volts are rms.
+    Ac,
+}
+
+/// A supply: a source of voltage behind a resistance.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Supply {
+    /// Its name.
+    pub name: String,
+    /// Where it stands.
+    pub place: Option<String>,
+    /// dc or ac.
+    pub kind: SupplyKind,
+    /// Frequency of an ac supply.
+    pub frequency: Option<Frequency>,
+    /// Volts without load.
+    pub voltage: ElectricPotential,
+    /// Spread of the volts, each way; silent: none.
+    pub tolerance: Option<Ratio>,
+    /// Least volts, instead of the tolerance.
+    pub lowest: Option<ElectricPotential>,
+    /// Most volts, instead of the tolerance.
+    pub highest: Option<ElectricPotential>,
+    /// Resistance of the source, stated or following from `loaded`; silent: ideal.
+    pub resistance: Option<ElectricalResistance>,
+    /// Volts and amps of a loaded reading, from which the resistance follows.
+    pub loaded: Option<(ElectricPotential, ElectricCurrent)>,
+    /// Rated current, continuous.
+    pub current: Option<ElectricCurrent>,
+    /// Current for inrush cases; silent: as `current`.
+    pub peak: Option<ElectricCurrent>,
+    /// Power-limited class that it is listed as: 2 or 3.
+    pub class: Option<u8>,
+    /// Negative tied to the earth terminal.
+    pub negative_earthed: bool,
+    /// Device whose output this supply is.
+    pub fed_by: Option<DeviceRef>,
+    /// Share of the device's power that arrives; silent: all.
+    pub efficiency: Option<Ratio>,
+    /// With `fed_by`: its negative is its own.
+    pub isolated: bool,
+    /// Terminals that it sits on, instead of a run.
+    pub on: Option<End>,
+    /// Protected outputs in file order.
+    pub outputs: Vec<Output>,
+}
+
+/// One protected output of a supply.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Output {
+    /// Name within the supply.
+    pub name: String,
+    /// Rated current.
+    pub current: Option<ElectricCurrent>,
+    /// Resistance in the positive leg; silent: none.
+    pub resistance: Option<ElectricalResistance>,
+}
+
+/// A device: anything that draws, switches or only listens.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Device {
+    /// Its name.
+    pub name: String,
+    /// What it is; one of [`crate::site::fields::DEVICE_KINDS`].
+    pub kind: Option<String>,
+    /// Row of the built-in device table.
+    pub like: Option<String>,
+    /// Keys that the row filled in.
+    pub filled: Vec<(&'static str, String)>,
+    /// Where it stands.
+    pub place: Option<String>,
+    /// Least volts at its terminals.
+    pub lowest: Option<ElectricPotential>,
+    /// Most volts at its terminals.
+    pub highest: Option<ElectricPotential>,
+    /// Negative tied to the earth terminal.
+    pub negative_earthed: bool,
+    /// Terminals that it sits on, instead of a run.
+    pub on: Option<End>,
+    /// What it draws by state, in file order.
+    pub draw: Vec<(String, Draw)>,
+    /// Power factor of its VA and W draws, lagging.
+    pub power_factor: Option<f64>,
+    /// Relays in file order.
+    pub relays: Vec<Relay>,
+    /// What lies between its data common and its negative.
+    pub tie: Tie,
+}
+
+impl Device {
+    /// What the device draws in a state: the state's own draw, else the one that stands in for it
+    /// (inrush as active, any other state as active, active as idle).
+    pub fn draw_in(&self, state: &str) -> Draw {
+        let find = |key: &str| self.draw.iter().find(|(k, _)| k == key).map(|(_, d)| *d);
+        if state == "off" {
+            return Draw::Off;
+        }
+        let own = find(state);
+        match state {
+            "idle" => own,
+            "active" => own.or_else(|| find("idle")),
+            _ => own.or_else(|| find("active")).or_else(|| find("idle")),
+        }
+        .unwrap_or(Draw::Off)
+    }
+
+    /// Draws nothing in any state.
+    pub fn draws_nothing(&self) -> bool {
+        self.draw.iter().all(|(_, d)| matches!(d, Draw::Off))
+    }
+}
+
+/// What lies between a device's data common and its negative.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Tie {
+    /// The two are one.
+    Joined,
+    /// A resistance.
+    Through(ElectricalResistance),
+    /// An isolator.
+    Isolated,
+}
+
+/// A relay of a device.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Relay {
+    /// Name within the device.
+    pub name: String,
+    /// Contact resistance; silent: none.
+    pub resistance: Option<ElectricalResistance>,
+    /// Rated current of the contact.
+    pub current: Option<ElectricCurrent>,
+    /// Rated volts of the contact.
+    pub voltage: Option<ElectricPotential>,
+    /// Kind of contact as typed.
+    pub contact: Option<String>,
+}
+
+/// A splice box or terminal block.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Junction {
+    /// Its name.
+    pub name: String,
+    /// Where it stands.
+    pub place: Option<String>,
+    /// Terminals that it sits on, instead of a run.
+    pub on: Option<End>,
+}
+
+/// A fuse, breaker or other overcurrent device.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fuse {
+    /// Its name.
+    pub name: String,
+    /// Where it stands.
+    pub place: Option<String>,
+    /// Rated current.
+    pub current: Option<ElectricCurrent>,
+    /// fuse, breaker, resettable or electronic.
+    pub kind: Option<String>,
+    /// Resistance; silent: none.
+    pub resistance: Option<ElectricalResistance>,
+}
+
+/// A connection to earth or to bonded metal.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Earth {
+    /// Its name.
+    pub name: String,
+    /// Where it stands.
+    pub place: Option<String>,
+    /// rod, building, bar or metal.
+    pub kind: Option<String>,
+    /// Resistance to remote earth.
+    pub resistance: Option<ElectricalResistance>,
+}
+
+/// A place with properties that checks ask for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Place {
+    /// Its name, as things spell it in `place`.
+    pub name: String,
+    /// It gets wet.
+    pub wet: Option<bool>,
+    /// People touch it with wet skin.
+    pub wet_contact: Option<bool>,
+}
