@@ -15,6 +15,8 @@ use crate::tui::tree::Item;
 use crate::tui::view::frame_of;
 use crate::units::{Measure, System, fixed};
 
+/// A limit over this many times the volts is not drawn.
+const FAR_ABOVE: f64 = 1.3;
 /// Feet of a metre.
 const FEET: f64 = 1.0 / 0.3048;
 
@@ -64,8 +66,11 @@ impl Curves {
             let (row, end) = (state.pin_row()?, in_pin(state, end)?);
             Some(along(&pin.site, &pin.study.results, row, end, per_metre))
         });
+        let most = now.iter().map(|p| p.1).fold(0.0, f64::max);
         let window = window(site, end).into_iter().flatten();
-        let window = window.map(|v| vec![(0.0, v), (far, v)]).collect();
+        // A limit far above all volts would only press the curve flat.
+        let near = window.filter(|limit| *limit < most * FAR_ABOVE);
+        let window = near.map(|v| vec![(0.0, v), (far, v)]).collect();
         Some(Self {
             now,
             others,
