@@ -96,12 +96,17 @@ fn main() {
     if std::env::args().any(|a| a == "--test") {
         return;
     }
+    // `cargo bench --bench keystroke -- 1000` times that size alone.
+    let only: Option<usize> = std::env::args().find_map(|a| a.parse().ok());
     println!("key to painted picture, ms; devices, median, p99, goal");
     for (devices, count, goal) in [
         (12, 500, "median 1"),
         (1000, 200, "median 4, p99 16"),
         (10_000, 50, "median 60"),
     ] {
+        if only.is_some_and(|only| only != devices) {
+            continue;
+        }
         let times = times(devices, count);
         let at = |part: usize| {
             times[(times.len() * part / 100).min(times.len() - 1)].as_secs_f64() * 1e3
