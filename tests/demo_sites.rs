@@ -144,6 +144,26 @@ fn currents_balance_in_every_demo() {
     }
 }
 
+#[test]
+fn every_finding_of_volts_or_amps_has_its_number_put_in() {
+    for demo in demo::ALL {
+        let solved = Solved::demo(demo.name);
+        for finding in solved.0["findings"].as_array().unwrap() {
+            if let ("V" | "A", Some(value)) = (
+                finding["unit"].as_str().unwrap_or_default(),
+                finding["value"].as_f64(),
+            ) {
+                let formula = finding["formula"].as_str().unwrap();
+                assert!(
+                    formula.contains(&format!("{value:.3}")),
+                    "{}: {finding}",
+                    demo.name
+                );
+            }
+        }
+    }
+}
+
 // Orchard yard. Four printed figures are rounded up and stand here with their third digit:
 // 9.72 V is 9.715 V, 11.71 V is 11.704 V; 0.98 A on 16 AWG is 0.975 A, 0.99 A on 14 AWG 0.985 A,
 // which is 0.08 A + 0.12 A + 3.6 W / hub volts + hub volts / 24.533 ohm.

@@ -82,7 +82,7 @@ fn low(look: &Look<'_>, i: usize, lowest: Option<f64>) -> Option<Finding> {
     } else {
         wanted
     };
-    let along = work::volts_along(look.site, look.results, row, End::Device(i)).unwrap_or_default();
+    let along = work::volts_at(look.site, look.results, row, End::Device(i)).unwrap_or_default();
     let finding = check
         .finding(severity, &device.name, message)
         .about(Thing::Device(i))
@@ -107,7 +107,7 @@ fn high(look: &Look<'_>, i: usize, highest: Option<f64>) -> Option<Finding> {
         device.name,
         volts - highest
     );
-    let along = work::volts_along(look.site, look.results, row, End::Device(i)).unwrap_or_default();
+    let along = work::volts_at(look.site, look.results, row, End::Device(i)).unwrap_or_default();
     let finding = HIGH
         .finding(Severity::Fail, &device.name, message)
         .about(Thing::Device(i))

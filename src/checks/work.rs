@@ -4,9 +4,37 @@ use crate::results::{Results, Row};
 use crate::site::{End, Site};
 use crate::units::Measure;
 
+/// How the volts at an end come about, with numbers: as a sum along the way from its supply, or,
+/// where that way is open in this case, as the difference of its two terminals.
+pub fn volts_at(site: &Site, results: &Results, row: &Row, end: End) -> Option<String> {
+    volts_along(site, results, row, end).or_else(|| volts_between(site, results, row, end))
+}
+
+/// The volts at an end from its terminals' own, counted from the negative of its supply.
+fn volts_between(site: &Site, results: &Results, row: &Row, end: End) -> Option<String> {
+    let solution = row.solution()?;
+    let start = results.ways.start_of(end)?;
+    let reference = results.template.terminals.supplies[start][1];
+    let [plus, minus] = results.template.terminals.pair(end);
+    let island = &results.live[row.case].island;
+    if [plus, minus]
+        .iter()
+        .any(|n| island[*n as usize] != island[reference as usize])
+    {
+        return None;
+    }
+    let [plus, minus] =
+        [plus, minus].map(|n| solution.node_v[n as usize] - solution.node_v[reference as usize]);
+    Some(format!(
+        "counted from the negative of {}, by another way than the open one: plus {plus:.3} V - minus {minus:.3} V = {:.3} V",
+        site.supplies[start].name,
+        plus - minus
+    ))
+}
+
 /// The volts at an end as a sum along the way from its supply, by Kirchhoff's voltage law:
 /// no-load volts, less the source's own drop, less both legs of each run.
-pub fn volts_along(site: &Site, results: &Results, row: &Row, end: End) -> Option<String> {
+fn volts_along(site: &Site, results: &Results, row: &Row, end: End) -> Option<String> {
     let solution = row.solution()?;
     let start = results.ways.start_of(end)?;
     let supply = &site.supplies[start];

@@ -168,7 +168,7 @@ impl Project {
         let thing = *self.site.names.get(name)?;
         let below =
             key.starts_with("output") || key.starts_with("relay") || key.starts_with("draw");
-        (read::kind_of(thing) == kind && !below).then_some(thing)
+        (thing.table() == kind && !below).then_some(thing)
     }
 
     fn change_one(&mut self, thing: Thing, edit: &Edit) -> Result<Change, Vec<InputError>> {

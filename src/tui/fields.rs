@@ -1,7 +1,7 @@
 //! The values of one thing as a list that can be edited.
 
 use crate::site::fields::{Field, Holds};
-use crate::site::{Project, Thing, fields, fields_of};
+use crate::site::{Project, fields, fields_of};
 use crate::tui::tree::Item;
 
 /// One value of a thing.
@@ -19,24 +19,12 @@ pub struct Value {
     pub help: &'static str,
 }
 
-/// Word of the table that a thing stands in.
-pub(super) fn kind(thing: Thing) -> &'static str {
-    match thing {
-        Thing::Supply(_) => "supply",
-        Thing::Device(_) => "device",
-        Thing::Junction(_) => "junction",
-        Thing::Fuse(_) => "fuse",
-        Thing::Earth(_) => "earth",
-        Thing::Run(_) => "run",
-    }
-}
-
 /// Every value of an item, those of the file first.
 pub(super) fn values(project: &Project, item: Item) -> Vec<Value> {
     let site = project.site();
     let (table, all) = match item {
         Item::Thing(thing) => {
-            let kind = kind(thing);
+            let kind = thing.table();
             (
                 vec![kind.to_owned(), site.name_of(thing).to_owned()],
                 fields_of(kind),

@@ -12,8 +12,6 @@ pub struct Numbers {
     pub now: Option<f64>,
     /// The worst over all cases and corners.
     pub worst: Option<f64>,
-    /// Index of the row that is worst.
-    pub worst_row: Option<usize>,
     /// What it is held against.
     pub limit: Option<f64>,
     /// Margin; negative is short.
@@ -129,17 +127,11 @@ fn least(
     value: &dyn Fn(&Row) -> Option<f64>,
     limit: Option<f64>,
 ) -> Numbers {
-    let all = results
-        .rows
-        .iter()
-        .enumerate()
-        .filter_map(|(i, row)| Some((value(row)?, i)));
-    let worst = all.min_by(|a, b| a.0.total_cmp(&b.0));
-    let margin = limit.and_then(|limit| Some(worst?.0 - limit));
+    let worst = results.rows.iter().filter_map(value).min_by(f64::total_cmp);
+    let margin = limit.and_then(|limit| Some(worst? - limit));
     Numbers {
         now: row.and_then(value),
-        worst: worst.map(|w| w.0),
-        worst_row: worst.map(|w| w.1),
+        worst,
         limit,
         margin,
         unit: "V",
@@ -153,17 +145,11 @@ fn most(
     limit: Option<f64>,
     unit: &'static str,
 ) -> Numbers {
-    let all = results
-        .rows
-        .iter()
-        .enumerate()
-        .filter_map(|(i, row)| Some((value(row)?, i)));
-    let worst = all.max_by(|a, b| a.0.total_cmp(&b.0));
-    let margin = limit.and_then(|limit| Some(limit - worst?.0));
+    let worst = results.rows.iter().filter_map(value).max_by(f64::total_cmp);
+    let margin = limit.and_then(|limit| Some(limit - worst?));
     Numbers {
         now: row.and_then(value),
-        worst: worst.map(|w| w.0),
-        worst_row: worst.map(|w| w.1),
+        worst,
         limit,
         margin,
         unit,

@@ -2,7 +2,6 @@
 
 use crate::site::{Edit, End, Part, Site, Thing, Whole};
 use crate::tui::dialog::Dialog;
-use crate::tui::fields::kind;
 use crate::tui::state::State;
 use crate::tui::tree::Item;
 
@@ -37,7 +36,7 @@ pub(crate) fn dialog(state: &State) -> Option<Dialog> {
     let delete = |kind: &str, name: &str| Edit::Delete {
         table: vec![kind.into(), name.into()],
     };
-    let runs = runs_at(site, |end| thing_of(end) == Some(thing));
+    let runs = runs_at(site, |end| end.thing() == thing);
     let mut goes: Vec<String> = runs
         .iter()
         .map(|i| format!("run {}", site.runs[*i].name))
@@ -46,7 +45,7 @@ pub(crate) fn dialog(state: &State) -> Option<Dialog> {
         .iter()
         .map(|i| delete("run", &site.runs[*i].name))
         .collect();
-    edits.push(delete(kind(thing), &name));
+    edits.push(delete(thing.table(), &name));
     let gone: Vec<usize> = runs
         .iter()
         .copied()
@@ -77,18 +76,6 @@ pub(crate) fn dialog(state: &State) -> Option<Dialog> {
     })
 }
 
-fn thing_of(end: End) -> Option<Thing> {
-    Some(match end {
-        End::Supply(i) | End::Output(i, _) => Thing::Supply(i),
-        End::Device(i) => Thing::Device(i),
-        End::Junction(i) => Thing::Junction(i),
-        End::Earth(i) => Thing::Earth(i),
-        End::Terminal(Whole::Supply(i) | Whole::Output(i, _), _) => Thing::Supply(i),
-        End::Terminal(Whole::Device(i), _) => Thing::Device(i),
-        End::Terminal(Whole::Junction(i), _) => Thing::Junction(i),
-    })
-}
-
 fn runs_at(site: &Site, is_it: impl Fn(End) -> bool) -> Vec<usize> {
     (0..site.runs.len())
         .filter(|i| is_it(site.runs[*i].from) || is_it(site.runs[*i].to))
@@ -114,7 +101,7 @@ fn holds(site: &Site, thing: Thing, gone: &[usize]) -> Vec<String> {
             holds.push(format!("run {} goes through it", run.name));
         }
     }
-    let sits = |on: Option<End>| on.and_then(thing_of) == Some(thing);
+    let sits = |on: Option<End>| on.is_some_and(|end| end.thing() == thing);
     for supply in &site.supplies {
         if sits(supply.on) || supply.fed_by.is_some_and(|d| Thing::Device(d.0) == thing) {
             holds.push(format!("supply {} lives on it", supply.name));

@@ -69,10 +69,7 @@ pub(super) fn lines(site: &Site, ways: &Ways) -> Vec<Line> {
         }
     }
     for (i, run) in site.runs.iter().enumerate().filter(|(i, _)| !used[*i]) {
-        match thing_at(run.from) {
-            Some(thing) => tree.others.entry(thing).or_default().push(i),
-            None => roots.push(Thing::Run(i)),
-        }
+        tree.others.entry(run.from.thing()).or_default().push(i);
     }
     for root in roots {
         tree.thing(root, "", "");
@@ -84,19 +81,6 @@ pub(super) fn lines(site: &Site, ways: &Ways) -> Vec<Line> {
         tree.thing(Thing::Earth(i), "", "");
     }
     tree.lines
-}
-
-fn thing_at(end: End) -> Option<Thing> {
-    use crate::site::Whole;
-    Some(match end {
-        End::Supply(i) | End::Output(i, _) => Thing::Supply(i),
-        End::Device(i) => Thing::Device(i),
-        End::Junction(i) => Thing::Junction(i),
-        End::Earth(i) => Thing::Earth(i),
-        End::Terminal(Whole::Supply(i) | Whole::Output(i, _), _) => Thing::Supply(i),
-        End::Terminal(Whole::Device(i), _) => Thing::Device(i),
-        End::Terminal(Whole::Junction(i), _) => Thing::Junction(i),
-    })
 }
 
 struct Tree<'s> {

@@ -1,6 +1,6 @@
 //! The work behind the selected number, with every number put in.
 
-use crate::checks::work::{run_work, volts_along};
+use crate::checks::work::{run_work, volts_at};
 use crate::site::{End, Thing};
 use crate::tui::state::{Panel, State};
 use crate::units::Measure;
@@ -33,7 +33,7 @@ pub(crate) fn lines(state: &State) -> Vec<String> {
     match state.thing() {
         Some(Thing::Device(i)) => {
             lines.push("V = V source - I x R source - (plus leg + minus leg) of each run".into());
-            lines.extend(volts_along(site, results, row, End::Device(i)));
+            lines.extend(volts_at(site, results, row, End::Device(i)));
             if let Some(w) = results.device(row, i) {
                 lines.push(format!(
                     "I = {:.4} A, P = V x I = {:.3} V x {:.4} A = {:.3} W",
@@ -44,7 +44,7 @@ pub(crate) fn lines(state: &State) -> Vec<String> {
                 ));
             }
         }
-        Some(Thing::Junction(i)) => lines.extend(volts_along(site, results, row, End::Junction(i))),
+        Some(Thing::Junction(i)) => lines.extend(volts_at(site, results, row, End::Junction(i))),
         Some(Thing::Run(i)) => lines.extend(run_work(site, results, row, i)),
         Some(Thing::Supply(i)) => {
             if let Some(w) = results.supply(row, i) {

@@ -1,6 +1,7 @@
 //! Typical devices and cables.
 
 use approx::assert_relative_eq;
+use farend::site::fields::DEVICE_KINDS;
 use farend::tables::{Material, Stranding, cable, cable_names, device, device_names};
 use farend::units::Size;
 use uom::si::capacitance::picofarad;
@@ -8,29 +9,6 @@ use uom::si::electrical_resistance::ohm;
 use uom::si::length::{kilometer, meter};
 
 use farend::units::Length;
-
-const KINDS: [&str; 20] = [
-    "hub",
-    "reader",
-    "keypad",
-    "electromagnetic lock",
-    "electric strike",
-    "operator",
-    "photo eye",
-    "edge",
-    "vehicle loop",
-    "button",
-    "door contact",
-    "heater",
-    "light",
-    "camera",
-    "intercom",
-    "panel",
-    "controller",
-    "node",
-    "sensor",
-    "router",
-];
 
 /// Splits "0.5 A" into its number and unit.
 fn split(value: &str) -> (f64, &str) {
@@ -90,7 +68,7 @@ fn devices_have_a_kind_and_volts_the_right_way_round() {
     for name in device_names() {
         let row = device(name).unwrap();
         assert!(
-            KINDS.contains(&row.kind.as_str()) || row.kind == "other",
+            DEVICE_KINDS.contains(&row.kind.as_str()),
             "{name}: {}",
             row.kind
         );

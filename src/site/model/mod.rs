@@ -174,3 +174,17 @@ pub struct Design {
     /// Take-off only: share added for waste.
     pub waste: Ratio,
 }
+
+impl Thing {
+    /// Word of the table that it stands in.
+    pub const fn table(self) -> &'static str {
+        match self {
+            Self::Supply(_) => "supply",
+            Self::Device(_) => "device",
+            Self::Junction(_) => "junction",
+            Self::Fuse(_) => "fuse",
+            Self::Earth(_) => "earth",
+            Self::Run(_) => "run",
+        }
+    }
+}

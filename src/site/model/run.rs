@@ -1,6 +1,6 @@
 //! What joins the things of a site: runs, their ends, parts and cables.
 
-use super::{Site, Temperatures};
+use super::{Site, Temperatures, Thing};
 use crate::tables::{Material, Stranding};
 use crate::units::{
     ElectricCurrent, ElectricalResistance, Length, LinearCapacitance, LinearResistance,
@@ -217,3 +217,20 @@ pub struct CableRef(pub usize);
 /// A device named by another thing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct DeviceRef(pub usize);
+
+impl End {
+    /// The thing that it is, or is a part of.
+    pub const fn thing(self) -> Thing {
+        match self {
+            Self::Supply(i) | Self::Output(i, _) => Thing::Supply(i),
+            Self::Device(i) => Thing::Device(i),
+            Self::Junction(i) => Thing::Junction(i),
+            Self::Earth(i) => Thing::Earth(i),
+            Self::Terminal(whole, _) => match whole {
+                Whole::Supply(i) | Whole::Output(i, _) => Thing::Supply(i),
+                Whole::Device(i) => Thing::Device(i),
+                Whole::Junction(i) => Thing::Junction(i),
+            },
+        }
+    }
+}

@@ -44,7 +44,7 @@ pub(crate) fn end(
             return None;
         }
         (Thing::Earth(_) | Thing::Fuse(_) | Thing::Run(_), _) => {
-            let what = super::kind_of(thing);
+            let what = thing.table();
             mistakes
                 .add(place, format!("'{text}' is no end: '{head}' is a {what}"))
                 .allow("an end is a supply, an output, a device or a junction");
@@ -141,7 +141,7 @@ pub(crate) fn device(
     match names.thing(text, "device", place, mistakes)? {
         Thing::Device(i) => Some(DeviceRef(i)),
         other => {
-            let what = super::kind_of(other);
+            let what = other.table();
             mistakes.add(place, format!("'{text}' is a {what}, not a device"));
             None
         }
@@ -190,7 +190,7 @@ pub(crate) fn part(
         return match names.thing(text, "fuse", place, mistakes)? {
             Thing::Fuse(i) => Some(Part::Fuse(i)),
             other => {
-                let what = super::kind_of(other);
+                let what = other.table();
                 mistakes
                     .add(place, format!("a run passes no {what}, and '{text}' is one"))
                     .allow("'through' lists fuses and relay contacts, as F1, hub.k1, hub.k1.no, hub.k1.nc");
@@ -224,7 +224,7 @@ pub(crate) fn run(
     match names.thing(text, "run", place, mistakes)? {
         Thing::Run(i) => Some(i),
         other => {
-            let what = super::kind_of(other);
+            let what = other.table();
             mistakes.add(place, format!("'{text}' is a {what}, not a run"));
             None
         }

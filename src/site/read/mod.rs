@@ -133,7 +133,7 @@ pub(crate) fn reread(
     let mut mistakes = Mistakes::default();
     let name = site.name_of(thing).to_owned();
     let mut names = Names::of_site(site);
-    let title = format!("{}.{name}", kind_of(thing));
+    let title = format!("{}.{name}", thing.table());
     let body = Body {
         name: &name,
         title,
@@ -161,18 +161,6 @@ pub(crate) fn reread(
         Ok(())
     } else {
         Err(mistakes.0)
-    }
-}
-
-/// The table in which a kind of thing stands.
-pub(crate) fn kind_of(thing: Thing) -> &'static str {
-    match thing {
-        Thing::Supply(_) => "supply",
-        Thing::Device(_) => "device",
-        Thing::Junction(_) => "junction",
-        Thing::Fuse(_) => "fuse",
-        Thing::Earth(_) => "earth",
-        Thing::Run(_) => "run",
     }
 }
 

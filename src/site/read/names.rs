@@ -75,7 +75,7 @@ impl Names {
                     continue;
                 };
                 if let Some(other) = names.things.get(entry.key.as_ref()) {
-                    let other = super::kind_of(*other);
+                    let other = other.table();
                     mistakes
                         .add(&entry.key_place, format!("the name '{}' is taken by a {other}", entry.key))
                         .allow("supplies, devices, junctions, earths, runs and fuses share one name space");
@@ -210,7 +210,7 @@ impl Names {
 
     /// Says that a name means nothing here, and which names do.
     pub(crate) fn unknown(&self, name: &str, what: &str, place: &Place, mistakes: &mut Mistakes) {
-        let would_do = |thing: &Thing| what.contains(super::kind_of(*thing));
+        let would_do = |thing: &Thing| what.contains(thing.table());
         let mut known: Vec<&str> = self
             .things
             .iter()

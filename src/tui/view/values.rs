@@ -6,7 +6,6 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
 use crate::tui::dialog::Dialog;
-use crate::tui::fields::kind;
 use crate::tui::state::{Panel, State};
 use crate::tui::tree::Item;
 use crate::tui::view::{cut, frame_of};
@@ -22,7 +21,7 @@ pub(crate) fn top(state: &State, area: Rect) -> usize {
 
 pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let title = state.item().map_or_else(String::new, |item| match item {
-        Item::Thing(thing) => format!("{} {}", kind(thing), state.name(item)),
+        Item::Thing(thing) => format!("{} {}", thing.table(), state.name(item)),
         Item::Output(..) => format!("output {}", state.name(item)),
     });
     let block = frame_of(
