@@ -1,0 +1,141 @@
+//! Every key of the format, by the table it stands in: what the reader allows, what the editor
+//! offers and what help says come from here.
+
+mod record;
+mod things;
+mod whole;
+mod wire;
+
+pub use record::{ACCEPTED, CASE, EXCLUSIVE, READING};
+pub use things::{DEVICE, EARTH, FUSE, JUNCTION, OUTPUT, PLACE, RELAY, SUPPLY};
+pub use whole::{DESIGN, ROUTE, SITE, SIZING};
+pub use wire::{CABLE, RUN};
+
+/// What a key holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Holds {
+    /// A number with its unit; the unit that a bare number takes on the screen (US, SI).
+    Quantity(&'static str, &'static str),
+    /// A draw: amps, watts, ohms, VA, a label or `off`.
+    Draw,
+    /// Free text.
+    Text,
+    /// true or false.
+    Flag,
+    /// A whole number.
+    Count,
+    /// A bare number with a decimal point.
+    Number,
+    /// One of these words.
+    Choice(&'static [&'static str]),
+    /// One of these words, or several.
+    Choices(&'static [&'static str]),
+    /// The name of a cable.
+    Cable,
+    /// Names of cables.
+    Cables,
+    /// The name of a thing, or of a part of it.
+    Reference,
+    /// Names of things or of their parts.
+    References,
+    /// A pair of volts and amps.
+    Pair,
+    /// A table of its own.
+    Table,
+}
+
+/// One key of a table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Field {
+    /// The key.
+    pub key: &'static str,
+    /// What it holds.
+    pub holds: Holds,
+    /// What it means, in a few words.
+    pub help: &'static str,
+}
+
+const fn field(key: &'static str, holds: Holds, help: &'static str) -> Field {
+    Field { key, holds, help }
+}
+
+const VOLTS: Holds = Holds::Quantity("V", "V");
+const AMPS: Holds = Holds::Quantity("A", "A");
+const OHMS: Holds = Holds::Quantity("ohm", "ohm");
+const PERCENT: Holds = Holds::Quantity("%", "%");
+const LENGTH: Holds = Holds::Quantity("ft", "m");
+const DEGREES: Holds = Holds::Quantity("F", "C");
+const PER_LENGTH: Holds = Holds::Quantity("ohm/kft", "ohm/km");
+
+/// Kinds of device.
+pub const DEVICE_KINDS: &[&str] = &[
+    "hub",
+    "reader",
+    "keypad",
+    "electromagnetic lock",
+    "electric strike",
+    "operator",
+    "photo eye",
+    "edge",
+    "vehicle loop",
+    "button",
+    "door contact",
+    "heater",
+    "light",
+    "camera",
+    "intercom",
+    "panel",
+    "controller",
+    "node",
+    "sensor",
+    "router",
+    "other",
+];
+/// What a run may carry.
+pub const CARRIES: &[&str] = &[
+    "power", "wiegand", "rs485", "data", "loop", "contact", "ethernet", "bond",
+];
+/// Where a run may lie.
+pub const ROUTES: &[&str] = &["indoor", "outdoor", "buried", "overhead"];
+/// Conductor materials.
+pub const MATERIALS: &[&str] = &[
+    "copper",
+    "tinned copper",
+    "copper-clad aluminum",
+    "aluminum",
+];
+/// Ways of stranding.
+pub const STRANDINGS: &[&str] = &["solid", "stranded", "fine"];
+
+/// Tables of a site file.
+pub const TOP: &[Field] = &[
+    field("format", Holds::Count, "number of the format, 1"),
+    field("site", Holds::Table, "name, units, code edition, currency"),
+    field(
+        "design",
+        Holds::Table,
+        "temperatures and allowances of the whole site",
+    ),
+    field("cable", Holds::Table, "cables of the site's own"),
+    field("supply", Holds::Table, "supplies"),
+    field("device", Holds::Table, "devices"),
+    field("junction", Holds::Table, "splice boxes and terminal blocks"),
+    field("fuse", Holds::Table, "fuses and breakers"),
+    field("earth", Holds::Table, "rods, bars and bonded metal"),
+    field("place", Holds::Table, "places with properties"),
+    field("run", Holds::Table, "runs of cable"),
+    field("case", Holds::Table, "what happens at once"),
+    field(
+        "exclusive",
+        Holds::Table,
+        "states that never stand together",
+    ),
+    field("sizing", Holds::Table, "cables to choose from"),
+    field("reading", Holds::Table, "readings taken on site"),
+    field("accepted", Holds::Table, "findings that somebody accepted"),
+];
+
+/// The field of a table that has a key.
+pub fn find(fields: &'static [Field], key: &str) -> Option<&'static Field> {
+    fields.iter().find(|f| f.key == key)
+}

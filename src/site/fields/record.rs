@@ -1,0 +1,46 @@
+//! Keys of what is noted: cases, exclusions, readings, accepted findings.
+
+use super::{DEGREES, Field, Holds, field};
+
+/// Keys of `[case.X]`.
+pub const CASE: &[Field] = &[
+    field(
+        "states",
+        Holds::Table,
+        "state of each device or relay that is not idle",
+    ),
+    field("broken", Holds::References, "conductors that are open"),
+    field("fitted", Holds::References, "runs that this case connects"),
+    field(
+        "temperature",
+        DEGREES,
+        "replaces all conductor temperatures",
+    ),
+];
+
+/// Keys of `[[exclusive]]`.
+pub const EXCLUSIVE: &[Field] = &[field(
+    "states",
+    Holds::References,
+    "device.state, never together",
+)];
+
+/// Keys of `[[reading]]`.
+pub const READING: &[Field] = &[
+    field("at", Holds::Reference, "where"),
+    field("to", Holds::Reference, "the other lead"),
+    field("value", Holds::Text, "what the meter showed"),
+    field("case", Holds::Text, "in which case"),
+    field("meter", Holds::Text, "the meter's error"),
+];
+
+/// Keys of `[[accepted]]`.
+pub const ACCEPTED: &[Field] = &[
+    field("finding", Holds::Text, "code of the check"),
+    field("subject", Holds::Text, "what it is about"),
+    field("case", Holds::Text, "in which case; absent: all"),
+    field("value", Holds::Text, "holds while it is no worse"),
+    field("by", Holds::Text, "who"),
+    field("why", Holds::Text, "why"),
+    field("on", Holds::Text, "when"),
+];

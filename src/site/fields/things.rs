@@ -1,0 +1,145 @@
+//! Keys of what stands on a site: supplies, devices, junctions, fuses, earths, places.
+
+use super::{AMPS, DEVICE_KINDS, Field, Holds, OHMS, PERCENT, VOLTS, field};
+
+/// Keys of `[supply.X]`.
+pub const SUPPLY: &[Field] = &[
+    field("place", Holds::Text, "where it stands"),
+    field(
+        "kind",
+        Holds::Choice(&["dc", "ac"]),
+        "direct or alternating",
+    ),
+    field("frequency", Holds::Quantity("Hz", "Hz"), "of an ac supply"),
+    field("voltage", VOLTS, "with no load"),
+    field("tolerance", PERCENT, "spread of the volts, each way"),
+    field("lowest", VOLTS, "least volts, instead of the tolerance"),
+    field("highest", VOLTS, "most volts, instead of the tolerance"),
+    field("resistance", OHMS, "of the source itself"),
+    field(
+        "loaded",
+        Holds::Pair,
+        "volts and amps of one loaded reading, from which the resistance follows",
+    ),
+    field("current", AMPS, "rated, continuous"),
+    field("peak", AMPS, "for inrush cases"),
+    field(
+        "class",
+        Holds::Choice(&["class 2", "class 3"]),
+        "power-limited class that it is listed as",
+    ),
+    field(
+        "negative_earthed",
+        Holds::Flag,
+        "its negative is tied to its earth terminal",
+    ),
+    field(
+        "fed_by",
+        Holds::Reference,
+        "the device whose output this is",
+    ),
+    field(
+        "efficiency",
+        PERCENT,
+        "share of that device's power that arrives",
+    ),
+    field(
+        "isolated",
+        Holds::Flag,
+        "with fed_by: its negative is its own",
+    ),
+    field(
+        "on",
+        Holds::Reference,
+        "sits on the terminals of another thing",
+    ),
+    field("output", Holds::Table, "protected outputs"),
+];
+
+/// Keys of `[supply.X.output.Y]`.
+pub const OUTPUT: &[Field] = &[
+    field("current", AMPS, "rated"),
+    field("resistance", OHMS, "in the positive leg"),
+];
+
+/// Keys of `[device.X]`.
+pub const DEVICE: &[Field] = &[
+    field("kind", Holds::Choice(DEVICE_KINDS), "what it is"),
+    field("like", Holds::Text, "row of the built-in device table"),
+    field("place", Holds::Text, "where it stands"),
+    field("lowest", VOLTS, "least volts at its own terminals"),
+    field("highest", VOLTS, "most volts at its own terminals"),
+    field("draw", Holds::Table, "what it draws by state"),
+    field(
+        "power_factor",
+        Holds::Number,
+        "of its VA and W draws, lagging",
+    ),
+    field(
+        "negative_earthed",
+        Holds::Flag,
+        "its negative is tied to its earth terminal",
+    ),
+    field(
+        "on",
+        Holds::Reference,
+        "sits on the terminals of another thing",
+    ),
+    field("relay", Holds::Table, "its relays"),
+    field(
+        "tie",
+        OHMS,
+        "between its data common and its negative; isolated where an isolator sits",
+    ),
+];
+
+/// Keys of `[device.X.relay.Y]`.
+pub const RELAY: &[Field] = &[
+    field("resistance", OHMS, "of the closed contact"),
+    field("current", AMPS, "rated"),
+    field("voltage", VOLTS, "rated"),
+    field(
+        "contact",
+        Holds::Choice(&["changeover", "normally open", "normally closed"]),
+        "kind of contact",
+    ),
+];
+
+/// Keys of `[junction.X]`.
+pub const JUNCTION: &[Field] = &[
+    field("place", Holds::Text, "where it stands"),
+    field(
+        "on",
+        Holds::Reference,
+        "sits on the terminals of another thing",
+    ),
+];
+
+/// Keys of `[fuse.X]`.
+pub const FUSE: &[Field] = &[
+    field("place", Holds::Text, "where it stands"),
+    field("current", AMPS, "rated"),
+    field(
+        "kind",
+        Holds::Choice(&["fuse", "breaker", "resettable", "electronic"]),
+        "what it is",
+    ),
+    field("resistance", OHMS, "of the closed fuse"),
+];
+
+/// Keys of `[earth.X]`.
+pub const EARTH: &[Field] = &[
+    field("place", Holds::Text, "where it stands"),
+    field(
+        "kind",
+        Holds::Choice(&["rod", "building", "bar", "metal"]),
+        "what it is",
+    ),
+    field("resistance", OHMS, "to remote earth"),
+];
+
+/// Keys of `[place.X]`.
+pub const PLACE: &[Field] = &[
+    field("wet", Holds::Flag, "it gets wet"),
+    field("wet_contact", Holds::Flag, "people touch it with wet skin"),
+];

@@ -1,0 +1,88 @@
+//! Keys of cables and runs.
+
+use super::{
+    AMPS, CARRIES, DEGREES, Field, Holds, LENGTH, MATERIALS, OHMS, PER_LENGTH, ROUTES, STRANDINGS,
+    field,
+};
+
+/// Keys of `[cable.X]`.
+pub const CABLE: &[Field] = &[
+    field("size", Holds::Quantity("AWG", "mm2"), "of one conductor"),
+    field("conductors", Holds::Count, "how many"),
+    field("stranding", Holds::Choice(STRANDINGS), "of one conductor"),
+    field("material", Holds::Choice(MATERIALS), "of one conductor"),
+    field("shielded", Holds::Flag, "has a shield"),
+    field(
+        "resistance",
+        PER_LENGTH,
+        "of one conductor, instead of the table",
+    ),
+    field(
+        "resistance_at",
+        DEGREES,
+        "temperature of the stated resistance",
+    ),
+    field(
+        "reactance",
+        PER_LENGTH,
+        "ac only: of one conductor at 60 Hz",
+    ),
+    field("current", AMPS, "limit stated for one conductor"),
+    field(
+        "capacitance",
+        Holds::Quantity("pF/ft", "pF/m"),
+        "between conductors",
+    ),
+    field("diameter", Holds::Quantity("in", "mm"), "outside"),
+    field(
+        "rated",
+        Holds::References,
+        "what it is rated for: wet, burial, sunlight and the like",
+    ),
+    field("price", Holds::Quantity("/ft", "/m"), "per length"),
+];
+
+/// Keys of `[run.X]`.
+pub const RUN: &[Field] = &[
+    field("from", Holds::Reference, "first end"),
+    field("to", Holds::Reference, "other end"),
+    field("cable", Holds::Cable, "GAUGE/COUNT or the name of a cable"),
+    field("length", LENGTH, "one way, electrical"),
+    field("resistance", OHMS, "each leg, instead of cable and length"),
+    field("carries", Holds::Choices(CARRIES), "power, data and so on"),
+    field("parallel", Holds::Count, "conductors per leg"),
+    field(
+        "minus_parallel",
+        Holds::Count,
+        "conductors in the negative leg; 0: none",
+    ),
+    field(
+        "through",
+        Holds::References,
+        "fuses and contacts in the positive leg",
+    ),
+    field("splices", Holds::Count, "in each leg"),
+    field("splice", OHMS, "one of this run's splices"),
+    field("common", Holds::Flag, "has a data common of its own"),
+    field(
+        "temperature",
+        DEGREES,
+        "of its conductors in the corner nominal",
+    ),
+    field("hot", DEGREES, "of its conductors in the corner low"),
+    field(
+        "cold",
+        DEGREES,
+        "of its conductors in the corners high and heavy",
+    ),
+    field("route", Holds::Choice(ROUTES), "where it lies"),
+    field("raceway", Holds::Text, "raceway in which it lies"),
+    field("fitted", Holds::Flag, "false: drawn, not connected"),
+    field(
+        "shield",
+        Holds::Choice(&["from", "to", "both", "none"]),
+        "where the shield is bonded",
+    ),
+    field("shield_resistance", PER_LENGTH, "of the shield"),
+    field("choices", Holds::Cables, "cables to choose from"),
+];
