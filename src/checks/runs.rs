@@ -59,13 +59,24 @@ pub(crate) fn limit_of(cable: &Cable) -> Option<(f64, String)> {
 
 fn count(look: &Look<'_>, i: usize, run: &Run) -> Option<Finding> {
     let cable = run.cable(look.site).filter(|_| run.resistance.is_none())?;
-    let needed = Cable::conductors_for(run);
+    if run
+        .shares
+        .is_some_and(|owner| look.site.runs[owner].element == run.element)
+    {
+        return None;
+    }
+    let in_it: Vec<&Run> = look.site.runs_beside(i).collect();
+    let needed: u32 = in_it.iter().map(|run| Cable::conductors_for(run)).sum();
     if needed <= cable.conductors {
         return None;
     }
+    let names: Vec<&str> = in_it.iter().map(|run| run.name.as_str()).collect();
     let message = format!(
-        "{} needs {needed} conductors, {} has {}",
-        run.name, cable.name, cable.conductors
+        "{} {} {needed} conductors, {} has {}",
+        names.join(", "),
+        if names.len() > 1 { "need" } else { "needs" },
+        cable.name,
+        cable.conductors
     );
     let finding = COUNT
         .finding(Severity::Fail, &run.name, message)

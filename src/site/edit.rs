@@ -158,6 +158,8 @@ pub fn fields_of(kind: &str) -> &'static [Field] {
         "run" => fields::RUN,
         "case" => fields::CASE,
         "sizing" => fields::SIZING,
+        "labour" => fields::LABOUR,
+        "alternate" => fields::ALTERNATE,
         _ => &[],
     }
 }

@@ -168,7 +168,9 @@ impl Project {
         let thing = *self.site.names.get(name)?;
         let below =
             key.starts_with("output") || key.starts_with("relay") || key.starts_with("draw");
-        (thing.table() == kind && !below).then_some(thing)
+        let shared =
+            matches!(thing, Thing::Run(_)) && self.site.runs.iter().any(|r| r.shares.is_some());
+        (thing.table() == kind && !below && !shared).then_some(thing)
     }
 
     fn change_one(&mut self, thing: Thing, edit: &Edit) -> Result<Change, Vec<InputError>> {

@@ -58,6 +58,19 @@ pub struct PriceEach {
     each: f64,
 }
 
+/// Money for an hour of work, in the currency of the site.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub struct PricePerHour {
+    per_second: f64,
+}
+
+impl PricePerHour {
+    /// Returns what this time costs.
+    pub fn of(self, time: Time) -> f64 {
+        self.per_second * time.value
+    }
+}
+
 impl PricePerLength {
     /// Returns what this length costs.
     pub fn of(self, length: Length) -> f64 {

@@ -10,7 +10,7 @@ use super::measure::{Digits, Measure, Sign, Step, System, Unit};
 use super::{
     ApparentPower, Area, Capacitance, ElectricCharge, ElectricCurrent, ElectricPotential,
     ElectricalResistance, Frequency, Inductance, Length, LinearCapacitance, LinearResistance,
-    Power, PriceEach, PricePerLength, Ratio, ThermodynamicTemperature, Time,
+    Power, PriceEach, PricePerHour, PricePerLength, Ratio, ThermodynamicTemperature, Time,
 };
 
 /// Square metres in a circular mil, a circle of 0.0254 mm across, times 1e6.
@@ -160,6 +160,7 @@ const PRICE_PER_LENGTH: &[Unit] = &[
     unit("/100 m", &[], 1.0, 1e2),
     unit("/km", &["/1000m"], 1.0, 1e3),
 ];
+const PRICE_PER_TIME: &[Unit] = &[unit("/h", &["/hour"], 1.0, 3600.0)];
 const EACH: &[Unit] = &[unit("each", &[], 1.0, 1.0)];
 const AREA: &[Unit] = &[
     unit("mm2", &[], 1.0, 1e6),
@@ -187,6 +188,7 @@ pub(super) const OTHERS: &[(&str, &[Unit])] = &[
     (LinearResistance::WHAT, OHMS_PER_LENGTH),
     (LinearCapacitance::WHAT, FARADS_PER_LENGTH),
     (PricePerLength::WHAT, PRICE_PER_LENGTH),
+    (PricePerHour::WHAT, PRICE_PER_TIME),
     (PriceEach::WHAT, EACH),
     (Area::WHAT, AREA),
     ("wire gauge", GAUGE),
@@ -326,6 +328,9 @@ measures! {
     PricePerLength, "price per length", PRICE_PER_LENGTH, NotNegative, {},
         |per_metre| Self { per_metre }, |q: Self| q.per_metre,
         &[step(0.0, "/ft", Fixed(2))], &[step(0.0, "/m", Fixed(2))];
+    PricePerHour, "price per hour", PRICE_PER_TIME, NotNegative, {},
+        |per_second| Self { per_second }, |q: Self| q.per_second,
+        &[step(0.0, "/h", Fixed(2))], &[step(0.0, "/h", Fixed(2))];
     PriceEach, "price", EACH, NotNegative, {}, |each| Self { each }, |q: Self| q.each,
         &[step(0.0, "each", Fixed(2))], &[step(0.0, "each", Fixed(2))];
     Area, "area", AREA, Positive, {}, si, |q: Self| q.value,

@@ -1,11 +1,13 @@
 //! Every key of the format, by the table it stands in: what the reader allows, what the editor
 //! offers and what help says come from here.
 
+mod bid;
 mod record;
 mod things;
 mod whole;
 mod wire;
 
+pub use bid::{ALTERNATE, LABOUR, PART, WIRE};
 pub use record::{ACCEPTED, CASE, EXCLUSIVE, READING};
 pub use things::{DEVICE, EARTH, FUSE, JUNCTION, OUTPUT, PLACE, RELAY, SUPPLY};
 pub use whole::{DESIGN, ROUTE, SITE, SIZING};
@@ -131,6 +133,9 @@ pub const TOP: &[Field] = &[
         "states that never stand together",
     ),
     field("sizing", Holds::Table, "cables to choose from"),
+    field("labour", Holds::Table, "price of an hour of work"),
+    field("part", Holds::Table, "items of the bid as entered"),
+    field("alternate", Holds::Table, "other designs of the same site"),
     field("reading", Holds::Table, "readings taken on site"),
     field("accepted", Holds::Table, "findings that somebody accepted"),
 ];

@@ -40,6 +40,17 @@ pub const CABLE: &[Field] = &[
         "what it is rated for: wet, burial, sunlight and the like",
     ),
     field("price", Holds::Quantity("/ft", "/m"), "per length"),
+    field(
+        "parts",
+        Holds::Cables,
+        "cables in one jacket, instead of size and conductors",
+    ),
+    field(
+        "spools",
+        Holds::References,
+        "lengths that it is sold on; silent: cut to length",
+    ),
+    field("colours", Holds::References, "of its conductors, in order"),
 ];
 
 /// Keys of `[run.X]`.
@@ -85,4 +96,22 @@ pub const RUN: &[Field] = &[
     ),
     field("shield_resistance", PER_LENGTH, "of the shield"),
     field("choices", Holds::Cables, "cables to choose from"),
+    field(
+        "shares",
+        Holds::Reference,
+        "run in whose jacket it lies: its cable, length, route and raceway",
+    ),
+    field("part", Holds::Count, "which cable of the jacket it uses"),
+    field(
+        "measured",
+        LENGTH,
+        "instead of length: what was measured, without risers",
+    ),
+    field("risers", LENGTH, "over the measured length"),
+    field(
+        "signal_wires",
+        Holds::Count,
+        "conductors for signals beside what it carries",
+    ),
+    field("wire", Holds::Table, "its conductors as marked"),
 ];

@@ -3,12 +3,14 @@
 //! Lists stand in file order; a reference is an index into one of them. A field that the file
 //! leaves out is `None` where its absence matters, else the default of the format.
 
+mod bid;
 mod record;
 mod run;
 mod things;
 
 use std::collections::HashMap;
 
+pub use bid::{Alternate, Bid, Item, Wire};
 pub use record::{Accepted, Case, Exclusive, Reading};
 pub use run::{
     Cable, CableRef, Carries, DeviceRef, End, Leg, Part, Route, Run, ShieldBond, Throw, Whole,
@@ -58,6 +60,8 @@ pub struct Site {
     pub readings: Vec<Reading>,
     /// Findings that somebody accepted.
     pub accepted: Vec<Accepted>,
+    /// What only a bid asks for.
+    pub bid: Bid,
     /// Every name of the shared name space.
     pub names: HashMap<String, Thing>,
 }

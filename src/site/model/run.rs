@@ -1,6 +1,6 @@
 //! What joins the things of a site: runs, their ends, parts and cables.
 
-use super::{Site, Temperatures, Thing};
+use super::{Site, Temperatures, Thing, Wire};
 use crate::tables::{Material, Stranding};
 use crate::units::{
     ElectricCurrent, ElectricalResistance, Length, LinearCapacitance, LinearResistance,
@@ -52,12 +52,55 @@ pub struct Run {
     pub shield_resistance: Option<LinearResistance>,
     /// Its own cable choices.
     pub choices: Vec<CableRef>,
+    /// The cable that is bought for it: `cable`, or the one of several elements that has it.
+    pub jacket: Option<CableRef>,
+    /// Which element of its cable it uses, from 1.
+    pub element: u32,
+    /// The run in whose jacket it lies.
+    pub shares: Option<usize>,
+    /// The runs that lie in its jacket.
+    pub sharers: Vec<usize>,
+    /// Length as measured, without risers; `length` is both together.
+    pub measured: Option<Length>,
+    /// What goes up and down, over the measured length.
+    pub risers: Option<Length>,
+    /// Conductors for signals beside what it carries.
+    pub signal_wires: u32,
+    /// Conductors as the person marks them.
+    pub wires: Vec<Wire>,
 }
 
 impl Run {
     /// Cable of a run that has one.
     pub fn cable<'s>(&self, site: &'s Site) -> Option<&'s Cable> {
         self.cable.map(|CableRef(i)| &site.cables[i])
+    }
+
+    /// The cable that is bought for it.
+    pub fn jacket<'s>(&self, site: &'s Site) -> Option<&'s Cable> {
+        self.jacket.map(|CableRef(i)| &site.cables[i])
+    }
+
+    /// Lies in another run's jacket: its cable, length, route and raceway.
+    pub(crate) fn lie_in(&mut self, other: &Self, index: usize) {
+        self.shares = Some(index);
+        self.cable = other.jacket;
+        self.jacket = other.jacket;
+        self.cable_text.clone_from(&other.cable_text);
+        self.length = other.length;
+        self.route = other.route;
+        self.raceway.clone_from(&other.raceway);
+    }
+}
+
+impl Site {
+    /// A run and the others that use the same cable of the same jacket.
+    pub fn runs_beside(&self, run: usize) -> impl Iterator<Item = &Run> {
+        let owner = self.runs[run].shares.unwrap_or(run);
+        let element = self.runs[run].element;
+        let all = std::iter::once(owner).chain(self.runs[owner].sharers.iter().copied());
+        all.map(|i| &self.runs[i])
+            .filter(move |run| run.element == element)
     }
 }
 
@@ -206,6 +249,12 @@ pub struct Cable {
     pub rated: Option<Vec<String>>,
     /// Price per length.
     pub price: Option<PricePerLength>,
+    /// Cables that lie in this one's jacket; empty: it is one.
+    pub elements: Vec<CableRef>,
+    /// Lengths that it is sold on; empty: cut to length.
+    pub spools: Vec<Length>,
+    /// Colours of its conductors, in order.
+    pub colours: Vec<String>,
     /// Keys that the file left out and that matter.
     pub silent: Vec<&'static str>,
 }

@@ -1,11 +1,11 @@
 //! Cables: the site's own, the built-in ones, and names made of gauge and count.
 
 use crate::site::fields;
-use crate::site::form::{Form, Mistakes, text_of};
+use crate::site::form::{Form, Mistakes, quantity_of, text_of};
 use crate::site::model::Cable;
 use crate::site::read::Body;
 use crate::tables::{self, Material, Stranding};
-use crate::units::{self, Measure, Size, ThermodynamicTemperature};
+use crate::units::{self, Length, Measure, Size, ThermodynamicTemperature};
 
 const STRANDINGS: [Stranding; 3] = [Stranding::Solid, Stranding::Stranded, Stranding::Fine];
 const MATERIALS: [Material; 4] = [
@@ -18,8 +18,10 @@ const MATERIALS: [Material; 4] = [
 /// Reads `[cable.X]`.
 pub(crate) fn own(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Option<Cable> {
     let form = Form::new(body.table, body.title.clone(), fields::CABLE, mistakes);
+    // Cables in one jacket have their own sizes.
+    let is_jacket = form.entry("parts").is_some();
     for (key, example) in [("size", "\"18 AWG\""), ("conductors", "2")] {
-        if form.entry(key).is_none() {
+        if form.entry(key).is_none() && !is_jacket {
             form.missing(key, example, mistakes);
         }
     }
@@ -38,7 +40,7 @@ pub(crate) fn own(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Option<Cable>
     cable.current = form.quantity("current", mistakes);
     cable.capacitance = form.quantity("capacitance", mistakes);
     cable.diameter = form.quantity("diameter", mistakes);
-    cable.rated = rated(&form, mistakes);
+    cable.rated = words(&form, "rated", mistakes);
     cable.price = form.quantity("price", mistakes);
     let matters = [
         ("material", true),
@@ -50,14 +52,27 @@ pub(crate) fn own(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Option<Cable>
         .filter(|(k, m)| *m && form.entry(k).is_none())
         .map(|(k, _)| *k)
         .collect();
-    cable.size = size?;
-    cable.conductors = conductors?;
+    cable.spools = lengths(&form, "spools", mistakes);
+    cable.colours = words(&form, "colours", mistakes).unwrap_or_default();
+    if !is_jacket {
+        cable.size = size?;
+        cable.conductors = conductors?;
+    }
     Some(cable)
 }
 
-fn rated(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<Vec<String>> {
-    let values = form.many("rated")?;
-    let words = values.iter().filter_map(|v| text_of(v, "rated", mistakes));
+fn lengths(form: &Form<'_, '_>, key: &str, mistakes: &mut Mistakes) -> Vec<Length> {
+    let values = form.many(key).unwrap_or_default();
+    values
+        .into_iter()
+        .filter_map(|v| quantity_of::<Length>(v, key, mistakes))
+        .filter(|length| length.base() > 0.0)
+        .collect()
+}
+
+fn words(form: &Form<'_, '_>, key: &str, mistakes: &mut Mistakes) -> Option<Vec<String>> {
+    let values = form.many(key)?;
+    let words = values.iter().filter_map(|v| text_of(v, key, mistakes));
     Some(words.map(str::to_owned).collect())
 }
 
@@ -78,6 +93,9 @@ fn plain(name: &str, size: Size, conductors: u32) -> Cable {
         diameter: None,
         rated: None,
         price: None,
+        elements: Vec::new(),
+        spools: Vec::new(),
+        colours: Vec::new(),
         silent: Vec::new(),
     }
 }

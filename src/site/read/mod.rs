@@ -3,6 +3,7 @@
 //! Two passes: the names first, then each thing with all names known, so that a thing can be
 //! read again alone after an edit.
 
+mod bid;
 mod cable;
 mod case;
 mod device;
@@ -97,6 +98,7 @@ pub(crate) fn read_table(top: &Table<'_>) -> Result<Site, Vec<InputError>> {
         site.places
             .extend(lists::place(&Body { name, title, table }, &mut mistakes));
     }
+    bid::share(&form, &mut site.runs, &names, &mut mistakes);
     rest(&form, &mut site, &mut names, &mut mistakes);
     site.cables = std::mem::take(&mut names.cables);
     site.own_cables = names.own;
@@ -245,6 +247,7 @@ fn head(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Site {
         choices: Vec::new(),
         readings: Vec::new(),
         accepted: Vec::new(),
+        bid: crate::site::model::Bid::default(),
         names: std::collections::HashMap::new(),
     }
 }
@@ -343,6 +346,7 @@ fn rest(form: &Form<'_, '_>, site: &mut Site, names: &mut Names, mistakes: &mut 
     site.choices = lists::sizing(form, names, mistakes);
     site.readings = lists::readings(form, names, mistakes);
     site.accepted = lists::accepted(form, mistakes);
+    site.bid = bid::bid(form, names, mistakes);
 }
 
 /// The route of a run.

@@ -5,7 +5,7 @@ use std::collections::{BTreeSet, HashMap};
 
 use crate::site::form::{Form, Mistakes, listed, nearest, table_of};
 use crate::site::model::{Cable, CableRef, Device, Site, Thing};
-use crate::site::read::{Body, cable};
+use crate::site::read::{Body, bid, cable};
 use crate::site::value::{Place, Table};
 
 /// Every name that a reference can mean.
@@ -160,6 +160,37 @@ impl Names {
             }
         }
         self.own = self.cables.len();
+        let tables = all.entries.iter().filter_map(|entry| {
+            let own = *self.by_name.get(entry.key.as_ref())?;
+            let table = table_of(&entry.value)?;
+            table.entry("parts").map(|_| (own, table))
+        });
+        let jackets: Vec<(usize, &Table<'_>)> = tables.collect();
+        for (own, table) in &jackets {
+            self.elements(*own, table, &jackets, mistakes);
+        }
+    }
+
+    /// Finds the cables that lie in the jacket of one of the site's own.
+    fn elements(
+        &mut self,
+        own: usize,
+        table: &Table<'_>,
+        jackets: &[(usize, &Table<'_>)],
+        mistakes: &mut Mistakes,
+    ) {
+        for (text, place) in bid::elements(table, mistakes) {
+            let Some(CableRef(element)) = self.cable(&text, &place, mistakes) else {
+                continue;
+            };
+            if jackets.iter().any(|(jacket, _)| *jacket == element) {
+                mistakes
+                    .add(&place, format!("'{text}' is cables in a jacket itself"))
+                    .allow("plain cables");
+                continue;
+            }
+            self.cables[own].elements.push(CableRef(element));
+        }
     }
 
     /// The cable of a name: the site's own, a built-in one, or GAUGE/COUNT.

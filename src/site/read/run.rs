@@ -4,7 +4,7 @@ use crate::site::fields;
 use crate::site::form::{Form, Mistakes, choice_of, text_of};
 use crate::site::model::{Cable, CableRef, Carries, End, Part, Run, ShieldBond};
 use crate::site::read::ends::{self, EndUse};
-use crate::site::read::{Body, Names, route, temperatures};
+use crate::site::read::{Body, Names, bid, route, temperatures};
 use crate::site::value::Place;
 use crate::units::{Length, Measure};
 
@@ -16,27 +16,33 @@ pub(crate) fn run(body: &Body<'_, '_>, names: &mut Names, mistakes: &mut Mistake
     let form = Form::new(body.table, body.title.clone(), fields::RUN, mistakes);
     let carries = carries(&form, mistakes);
     let ends = ends(&form, carries, names, mistakes);
-    let cable = cable(&form, names, mistakes);
+    let jacket = cable(&form, names, mistakes);
     let resistance = form.quantity("resistance", mistakes);
-    let length: Option<Length> = form.quantity("length", mistakes);
-    if resistance.is_none() && form.entry("resistance").is_none() {
+    let (measured, risers) = (
+        form.quantity("measured", mistakes),
+        form.quantity("risers", mistakes),
+    );
+    let length = length(&form, measured, risers, mistakes);
+    if form.entry("shares").is_some() {
+        // Cable and length come from the other run.
+    } else if resistance.is_none() && form.entry("resistance").is_none() {
         if form.entry("cable").is_none() {
             form.missing(
                 "cable",
                 "\"18/2\", or state resistance instead of cable and length",
                 mistakes,
             );
-        } else if form.entry("length").is_none() {
+        } else if form.entry("length").is_none() && form.entry("measured").is_none() {
             form.missing("length", "\"180 ft\"", mistakes);
         }
     }
     let parallel = form.count("parallel", (1, MOST), mistakes).unwrap_or(1);
-    let own = Run {
+    let mut own = Run {
         name: body.name.to_owned(),
         from: End::Earth(0),
         to: End::Earth(0),
-        cable: cable.as_ref().map(|c| c.1),
-        cable_text: cable.map_or_else(String::new, |c| c.0),
+        cable: jacket.as_ref().map(|c| c.1),
+        cable_text: jacket.as_ref().map_or_else(String::new, |c| c.0.clone()),
         length: length.unwrap_or_else(|| Length::from_base(0.0)),
         resistance,
         carries,
@@ -55,9 +61,40 @@ pub(crate) fn run(body: &Body<'_, '_>, names: &mut Names, mistakes: &mut Mistake
         shield: shield(&form, mistakes),
         shield_resistance: form.quantity("shield_resistance", mistakes),
         choices: cables(&form, "choices", names, mistakes),
+        jacket: jacket.as_ref().map(|c| c.1),
+        element: form.count("part", (1, MOST), mistakes).unwrap_or(1),
+        shares: None,
+        sharers: Vec::new(),
+        measured,
+        risers,
+        signal_wires: form.count("signal_wires", (0, MOST), mistakes).unwrap_or(0),
+        wires: bid::wires(&form, mistakes),
     };
+    bid::choose_element(&mut own, body.table, names, mistakes);
     let (from, to) = ends?;
     Some(Run { from, to, ..own })
+}
+
+/// The electrical length: as written, or what was measured and its risers.
+fn length(
+    form: &Form<'_, '_>,
+    measured: Option<Length>,
+    risers: Option<Length>,
+    mistakes: &mut Mistakes,
+) -> Option<Length> {
+    let written: Option<Length> = form.quantity("length", mistakes);
+    let place = |key: &str| form.entry(key).and_then(|e| e.key_place.clone());
+    if written.is_some() && measured.is_some() {
+        mistakes
+            .add(&place("measured"), "'measured' stands beside 'length'")
+            .allow("one of the two");
+    }
+    if risers.is_some() && measured.is_none() && form.entry("measured").is_none() {
+        mistakes
+            .add(&place("risers"), "'risers' stands without 'measured'")
+            .allow("write measured instead of length; length is used as written");
+    }
+    written.or_else(|| Some(measured? + risers.unwrap_or_else(|| Length::from_base(0.0))))
 }
 
 fn ends(
@@ -201,7 +238,8 @@ fn shield(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<ShieldBond> {
 
 impl Cable {
     /// Conductors that a run takes of this cable: power 2 legs, Wiegand 2 and its common, a
-    /// two-wire bus 2 and its common, loop 2, contact 2, Ethernet all eight, a bond one.
+    /// two-wire bus 2 and its common, loop 2, contact 2, Ethernet all eight, a bond one; and its
+    /// signal wires.
     pub fn conductors_for(run: &Run) -> u32 {
         let c = run.carries;
         if c.bond {
@@ -219,6 +257,6 @@ impl Cable {
             .map(u32::from)
             .iter()
             .sum::<u32>();
-        power + data + u32::from(run.common && !c.power)
+        power + data + u32::from(run.common && !c.power) + run.signal_wires
     }
 }
