@@ -23,5 +23,6 @@ pub mod solve;
 pub mod store;
 pub mod study;
 pub mod tables;
+pub mod takeoff;
 pub mod tui;
 pub mod units;

@@ -44,12 +44,12 @@ pub fn read(path: &Path) -> Result<String, ReadError> {
     String::from_utf8(bytes).map_err(|error| ReadError::NotText(error.utf8_error().valid_up_to()))
 }
 
-/// Saves a text: a temporary file in the same folder, written through to the disk, takes the
+/// Saves bytes: a temporary file in the same folder, written through to the disk, takes the
 /// file's place in one step. Permissions and symbolic links stay as they are.
 ///
 /// # Errors
 /// Where the folder or file cannot be written; the old file is then untouched.
-pub fn save(path: &Path, text: &str) -> io::Result<()> {
+pub fn save(path: &Path, bytes: impl AsRef<[u8]>) -> io::Result<()> {
     let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
     let folder = match target.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder.to_owned(),
@@ -58,7 +58,7 @@ pub fn save(path: &Path, text: &str) -> io::Result<()> {
     let mut builder = tempfile::Builder::new();
     builder.prefix(".farend-").suffix(".tmp");
     let mut temporary = builder.tempfile_in(&folder)?;
-    temporary.write_all(text.as_bytes())?;
+    temporary.write_all(bytes.as_ref())?;
     let permissions = fs::metadata(&target).map(|m| m.permissions());
     match permissions {
         Ok(permissions) => temporary.as_file().set_permissions(permissions)?,

@@ -11,6 +11,7 @@
 )]
 
 mod architecture;
+mod bid;
 mod broken;
 mod cli;
 mod demo_sites;

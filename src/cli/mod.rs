@@ -4,6 +4,7 @@ mod check;
 mod deck;
 mod demo;
 mod open;
+mod report;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -70,6 +71,17 @@ enum Verb {
         #[arg(long)]
         corner: String,
     },
+    /// Write the take-off, the wire schedule and the volts to a file
+    Report {
+        /// Site file
+        site: PathBuf,
+        /// File to write; its ending says how: .xlsx, .csv or .txt
+        #[arg(long)]
+        out: PathBuf,
+        /// Table of a .csv file: take-off, cuts, spools, wires or volts
+        #[arg(long)]
+        table: Option<String>,
+    },
     /// List the built-in sites, or print one
     Demo {
         /// Name of a built-in site
@@ -97,6 +109,7 @@ pub fn run() -> anyhow::Result<End> {
         None => open::open(call.site.as_deref()),
         Some(Verb::Check { sites, json }) => check::check(&sites, json),
         Some(Verb::Deck { site, case, corner }) => deck::deck(&site, &case, &corner),
+        Some(Verb::Report { site, out, table }) => report::report(&site, &out, table.as_deref()),
         Some(Verb::Demo { name }) => demo::demo(name.as_deref()),
     }
 }

@@ -1,10 +1,18 @@
 //! Findings and results as text: for people, for programs, for circuit simulators. Strings only;
 //! writing them anywhere is somebody else's.
 
+mod csv;
 mod deck;
 mod json;
+mod plain;
+mod sheets;
 mod text;
+mod xlsx;
 
+pub use csv::csv;
 pub use deck::{deck, identifier};
 pub use json::json;
+pub use plain::plain;
+pub use sheets::{Cell, SHEETS, Sheet, sheets};
 pub use text::{Pieces, Tone, badge, place, text};
+pub use xlsx::xlsx;
