@@ -168,8 +168,10 @@ impl Project {
         let thing = *self.site.names.get(name)?;
         let below =
             key.starts_with("output") || key.starts_with("relay") || key.starts_with("draw");
-        let shared =
-            matches!(thing, Thing::Run(_)) && self.site.runs.iter().any(|r| r.shares.is_some());
+        // A run in another's jacket takes its cable and length from there.
+        let shared = key == "shares"
+            || (matches!(thing, Thing::Run(_))
+                && self.site.runs.iter().any(|r| r.shares.is_some()));
         (thing.table() == kind && !below && !shared).then_some(thing)
     }
 
