@@ -9,8 +9,11 @@ mod draws;
 mod headroom;
 mod reach;
 mod runs;
+mod silent;
 mod volts;
 pub mod work;
+
+pub(crate) use silent::SILENT;
 
 use std::collections::HashSet;
 
@@ -68,6 +71,7 @@ pub const ALL: &[Check] = &[
     reach::REACH,
     reach::LOST,
     reach::SOIL,
+    SILENT,
 ];
 
 /// Which way a finding's value gets worse.
@@ -132,6 +136,11 @@ impl Check {
 }
 
 impl Finding {
+    /// Gravest first, then by subject and code.
+    pub fn order(&self, other: &Self) -> std::cmp::Ordering {
+        (self.severity, &self.subject, self.code).cmp(&(other.severity, &other.subject, other.code))
+    }
+
     /// Says which thing it is about.
     pub(crate) fn about(mut self, thing: Thing) -> Self {
         self.thing = Some(thing);
@@ -180,7 +189,7 @@ pub fn findings(site: &Site, results: &Results, solver: &mut Solver) -> Vec<Find
     class::check(&look, &mut found);
     draws::check(&look, &mut found);
     reach::check(&look, &mut found);
-    found.sort_by(|a, b| (a.severity, &a.subject, a.code).cmp(&(b.severity, &b.subject, b.code)));
+    found.sort_by(Finding::order);
     found
 }
 

@@ -15,6 +15,11 @@ use crate::study::{self, Fix, Study};
 /// How many findings get fixes tried: the gravest.
 const MOST_FIXED: usize = 20;
 
+/// Silent inputs x devices that are tried, for people; a program asks about many sites, and large
+/// ones.
+const MOST_TRIED: usize = 2_000;
+const MOST_TRIED_JSON: usize = 400;
+
 /// Checks some sites; the rest are still done where one cannot be used.
 pub(crate) fn check(sites: &[PathBuf], json: bool) -> anyhow::Result<End> {
     let mut end = End::Clean;
@@ -30,7 +35,12 @@ pub(crate) fn check(sites: &[PathBuf], json: bool) -> anyhow::Result<End> {
             }
         };
         let file = path.display().to_string();
-        let study = Study::of(&site, &mut solver);
+        let mut study = Study::of(&site, &mut solver);
+        study.try_silent(
+            &site,
+            &mut solver,
+            if json { MOST_TRIED_JSON } else { MOST_TRIED },
+        );
         let fixes = tried(&site, &study, &mut solver);
         if !study.is_clean() {
             end = end.max(End::Findings);

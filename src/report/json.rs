@@ -4,6 +4,7 @@
 use serde::Serialize;
 
 use crate::checks::Finding;
+use crate::diagnostic::Severity;
 use crate::results::{Flow, Row, Working};
 use crate::site::{Site, SupplyKind};
 use crate::study::{Fix, Study};
@@ -91,6 +92,10 @@ struct AssumptionJson<'a> {
     subject: &'a str,
     key: &'a str,
     value: &'a str,
+    tried: Option<&'a str>,
+    verdict: Option<&'a str>,
+    device: Option<&'a str>,
+    fall_volts: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -154,12 +159,18 @@ pub fn json(
             .map(|row| case(site, study, row, ac))
             .collect(),
         assumptions: study
-            .assumptions
-            .iter()
-            .map(|a| AssumptionJson {
-                subject: &a.subject,
-                key: a.key,
-                value: &a.value,
+            .assumed()
+            .map(|(a, sway)| {
+                let sway = sway.filter(|s| s.end.is_some());
+                AssumptionJson {
+                    subject: &a.subject,
+                    key: a.key,
+                    value: &a.value,
+                    tried: sway.and_then(|s| s.end.as_deref()),
+                    verdict: sway.map(|s| s.verdict.map_or("pass", Severity::as_str)),
+                    device: sway.and_then(|s| Some(site.devices[s.device?].name.as_str())),
+                    fall_volts: sway.map(|s| s.fall.base()),
+                }
             })
             .collect(),
         findings: findings.collect(),

@@ -5,8 +5,8 @@ use crate::circuit::Corner;
 use crate::diagnostic::{Severity, clean};
 use crate::results::Row;
 use crate::site::Site;
-use crate::study::{Fix, Study};
-use crate::units::Measure;
+use crate::study::{Fix, Study, Sway};
+use crate::units::{self, Measure};
 
 /// How a piece of text is to be seen; what that looks like is the writer's.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -73,10 +73,16 @@ pub fn text(file: &str, site: &Site, study: &Study, fixes: &[Vec<Fix>]) -> Piece
             Tone::Strong,
             "\nTaken for granted where the file is silent\n".into(),
         ));
-        for a in study.assumptions.iter().take(20) {
+        for (a, sway) in study.assumed().take(20) {
+            let does = sway.map_or_else(String::new, |s| does(site, s));
             out.push((
                 Tone::Plain,
-                format!("  {} {} = {}\n", clean(&a.subject), a.key, clean(&a.value)),
+                format!(
+                    "  {} {} = {}{does}\n",
+                    clean(&a.subject),
+                    a.key,
+                    clean(&a.value)
+                ),
             ));
         }
         if study.assumptions.len() > 20 {
@@ -154,6 +160,23 @@ fn devices(site: &Site, study: &Study, out: &mut Pieces) {
         ));
     }
     out.push((Tone::Plain, "\n".into()));
+}
+
+/// What a silent input does at the hard end of its range.
+fn does(site: &Site, sway: &Sway) -> String {
+    let Some(end) = &sway.end else {
+        return String::new();
+    };
+    let falls = match sway.device {
+        Some(i) => format!(
+            "{} falls {} V",
+            clean(&site.devices[i].name),
+            units::fixed(sway.fall.base(), 2)
+        ),
+        None => "no volts fall".to_owned(),
+    };
+    let verdict = sway.verdict.map_or("pass", Severity::as_str);
+    format!("; at {end} {falls}, verdict {verdict}")
 }
 
 /// The case and corner of a finding, in words.

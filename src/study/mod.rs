@@ -3,9 +3,12 @@
 mod accepted;
 mod assumed;
 mod fix;
+mod sway;
 
 pub use assumed::Assumption;
 pub use fix::{Fix, fixes};
+pub use sway::Sway;
+use sway::sways;
 
 use crate::checks::{self, Finding};
 use crate::diagnostic::Severity;
@@ -22,6 +25,9 @@ pub struct Study {
     pub findings: Vec<Judged>,
     /// Silent inputs that matter, and what they were taken for.
     pub assumptions: Vec<Assumption>,
+    /// What each assumption could do, what moves the verdict most first; empty until
+    /// [`Study::try_silent`].
+    pub sways: Vec<Sway>,
     /// The gravest finding that counts; `None` is a pass.
     pub verdict: Option<Severity>,
 }
@@ -42,23 +48,36 @@ impl Study {
         let found = checks::findings(site, &results, solver);
         let findings: Vec<Judged> = found
             .into_iter()
-            .map(|finding| Judged {
-                accepted: accepted::holds(site, &results, &finding),
-                finding,
-            })
+            .map(|finding| judged(site, &results, finding))
             .collect();
-        let verdict = findings
-            .iter()
-            .filter(|j| j.counts())
-            .map(|j| j.finding.severity)
-            .min()
-            .filter(|severity| *severity != Severity::Note);
         Self {
             assumptions: assumed::assumptions(site),
+            sways: Vec::new(),
+            verdict: verdict(&findings),
             results,
             findings,
-            verdict,
         }
+    }
+
+    /// Tries the silent inputs at the hard ends of their ranges, as long as inputs x devices stay
+    /// within `most`, and asks where one of them decides whether something fails.
+    pub fn try_silent(&mut self, site: &Site, solver: &mut Solver, most: usize) {
+        self.sways = sways(site, self, solver, most);
+        for ask in sway::asks(site, self, &self.sways) {
+            self.findings.push(judged(site, &self.results, ask));
+        }
+        self.findings.sort_by(|a, b| a.finding.order(&b.finding));
+        self.verdict = verdict(&self.findings);
+    }
+
+    /// The assumptions, what moves the verdict most first where that was tried, and what it does.
+    pub fn assumed(&self) -> impl Iterator<Item = (&Assumption, Option<&Sway>)> {
+        let tried = self
+            .sways
+            .iter()
+            .map(|s| (&self.assumptions[s.assumption], Some(s)));
+        let all = self.assumptions.iter().map(|a| (a, None));
+        tried.chain(all.skip(self.sways.len()))
     }
 
     /// How many findings of a severity count.
@@ -78,6 +97,19 @@ impl Study {
     pub fn is_clean(&self) -> bool {
         !matches!(self.verdict, Some(Severity::Stop | Severity::Fail))
     }
+}
+
+fn judged(site: &Site, results: &Results, finding: Finding) -> Judged {
+    Judged {
+        accepted: accepted::holds(site, results, &finding),
+        finding,
+    }
+}
+
+fn verdict(findings: &[Judged]) -> Option<Severity> {
+    let counting = findings.iter().filter(|j| j.counts());
+    let gravest = counting.map(|j| j.finding.severity).min();
+    gravest.filter(|severity| *severity != Severity::Note)
 }
 
 impl Judged {
