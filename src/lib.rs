@@ -10,6 +10,7 @@
     allow(clippy::unwrap_used, clippy::panic, reason = "a test may fail loudly")
 )]
 
+pub mod alternates;
 pub mod checks;
 pub mod circuit;
 pub mod cli;

@@ -15,6 +15,7 @@ const ROOMS: &[&[&str]] = &[
     &["checks"],
     &["study"],
     &["takeoff"],
+    &["alternates"],
     &["report", "demo", "store"],
     &["tui"],
     &["cli"],

@@ -12,8 +12,8 @@ use std::process::ExitCode;
 use anstream::{eprint, eprintln};
 use clap::{Parser, Subcommand};
 
-use crate::diagnostic;
-use crate::site::{self, Site};
+use crate::diagnostic::{self, InputError};
+use crate::site::{self, Project, Site};
 use crate::store;
 
 /// How a call ended, as its exit status.
@@ -78,7 +78,7 @@ enum Verb {
         /// File to write; its ending says how: .xlsx, .csv or .txt
         #[arg(long)]
         out: PathBuf,
-        /// Table of a .csv file: take-off, cuts, spools, wires or volts
+        /// Table of a .csv file: take-off, cuts, spools, wires, volts or alternates
         #[arg(long)]
         table: Option<String>,
     },
@@ -157,14 +157,22 @@ fn place_of(path: &Path, byte: usize) -> String {
 /// Reads a site, or prints every mistake of its file on standard error.
 fn site_of(path: &Path) -> Result<Site, End> {
     let text = text_of(path)?;
-    site::read(&text).map_err(|errors| {
-        let colour = colour_on(&std::io::stderr());
-        eprint!(
-            "{}",
-            diagnostic::render(&errors, &path.display().to_string(), &text, colour)
-        );
-        End::Unusable
-    })
+    site::read(&text).map_err(|errors| refused(path, &text, &errors))
+}
+
+/// Opens a site with its document, or prints every mistake of its file on standard error.
+fn project_of(path: &Path) -> Result<Project, End> {
+    let text = text_of(path)?;
+    Project::open(&text).map_err(|errors| refused(path, &text, &errors))
+}
+
+fn refused(path: &Path, text: &str, errors: &[InputError]) -> End {
+    let colour = colour_on(&std::io::stderr());
+    eprint!(
+        "{}",
+        diagnostic::render(errors, &path.display().to_string(), text, colour)
+    );
+    End::Unusable
 }
 
 /// Whether colours go to a stream: only to a terminal, and not where the person wants none.

@@ -4,7 +4,8 @@ use std::path::Path;
 
 use anstream::eprintln;
 
-use crate::cli::{End, site_of};
+use crate::alternates::alternates;
+use crate::cli::{End, project_of};
 use crate::diagnostic::clean;
 use crate::report::{self, SHEETS};
 use crate::solve::Solver;
@@ -14,10 +15,11 @@ use crate::takeoff::TakeOff;
 
 /// Writes the report; its form follows the ending of the file's name.
 pub(crate) fn report(path: &Path, out: &Path, table: Option<&str>) -> anyhow::Result<End> {
-    let site = match site_of(path) {
-        Ok(site) => site,
+    let project = match project_of(path) {
+        Ok(project) => project,
         Err(why) => return Ok(why),
     };
+    let site = project.site();
     let table = table.unwrap_or(SHEETS[0]);
     if !SHEETS.contains(&table) {
         eprintln!(
@@ -27,8 +29,10 @@ pub(crate) fn report(path: &Path, out: &Path, table: Option<&str>) -> anyhow::Re
         );
         return Ok(End::Unusable);
     }
-    let study = Study::of(&site, &mut Solver::new());
-    let sheets = report::sheets(&site, &study, &TakeOff::of(&site));
+    let mut solver = Solver::new();
+    let study = Study::of(site, &mut solver);
+    let designs = alternates(&project, &mut solver);
+    let sheets = report::sheets(site, &study, &TakeOff::of(site), &designs);
     let ending = out.extension().and_then(|e| e.to_str()).unwrap_or_default();
     let bytes = match ending.to_lowercase().as_str() {
         "xlsx" => report::xlsx(&sheets)?,

@@ -1,7 +1,8 @@
 //! A site as tables of rows: what the text form, CSV and the workbook have in common.
 
+use crate::alternates::Alternate;
 use crate::circuit::Corner;
-use crate::diagnostic::clean;
+use crate::diagnostic::{Severity, clean};
 use crate::site::Site;
 use crate::study::Study;
 use crate::takeoff::{CableLine, TakeOff};
@@ -36,10 +37,15 @@ pub struct Sheet {
 }
 
 /// Names of the tables, in order.
-pub const SHEETS: [&str; 5] = ["take-off", "cuts", "spools", "wires", "volts"];
+pub const SHEETS: [&str; 6] = ["take-off", "cuts", "spools", "wires", "volts", "alternates"];
 
 /// Every table of a site.
-pub fn sheets(site: &Site, study: &Study, takeoff: &TakeOff) -> Vec<Sheet> {
+pub fn sheets(
+    site: &Site,
+    study: &Study,
+    takeoff: &TakeOff,
+    alternates: &[Alternate],
+) -> Vec<Sheet> {
     let lengths = Lengths::of(site.units);
     vec![
         bill(site, takeoff),
@@ -47,6 +53,7 @@ pub fn sheets(site: &Site, study: &Study, takeoff: &TakeOff) -> Vec<Sheet> {
         spools(site, takeoff, lengths),
         wires(site, takeoff),
         volts(site, study),
+        designs(site, alternates),
     ]
 }
 
@@ -113,10 +120,7 @@ fn bill(site: &Site, takeoff: &TakeOff) -> Sheet {
             text(&line.why),
         ]
     });
-    let money = |what: &str| match clean(&site.currency).as_str() {
-        "" => what.to_owned(),
-        currency => format!("{what}, {currency}"),
-    };
+    let money = |what: &str| money(site, what);
     let total = &takeoff.total;
     let mut remarks = Vec::new();
     if let Some(labour) = total.labour {
@@ -151,6 +155,13 @@ fn bill(site: &Site, takeoff: &TakeOff) -> Sheet {
         rows: rows.collect(),
         summed: vec![5, 7],
         remarks,
+    }
+}
+
+fn money(site: &Site, what: &str) -> String {
+    match clean(&site.currency).as_str() {
+        "" => what.to_owned(),
+        currency => format!("{what}, {currency}"),
     }
 }
 
@@ -329,5 +340,58 @@ fn volts(site: &Site, study: &Study) -> Sheet {
         remarks: vec![
             "solved for least volts: supplies low, conductors hot, draws high".to_owned(),
         ],
+    }
+}
+
+/// The designs beside one another: what passes first, cheapest first.
+fn designs(site: &Site, alternates: &[Alternate]) -> Sheet {
+    let rows = alternates.iter().map(|a| {
+        let outcome = a.outcome.as_ref();
+        let verdict = match outcome {
+            Ok(o) => o.verdict.map_or("pass", Severity::as_str).to_owned(),
+            Err(why) => format!("cannot be drawn: {why}"),
+        };
+        let (o, caution) = (outcome.ok(), a.caution.unwrap_or_default());
+        vec![
+            text(&a.name),
+            text(verdict),
+            number(o.map(|o| o.cost), 2),
+            number(o.and_then(|o| o.margin).map(|m| m.value * 100.0), 1),
+            text(if o.is_some_and(|o| o.on_front) {
+                "yes"
+            } else {
+                ""
+            }),
+            text(&a.why),
+            text(o.map(|o| o.unpriced.join(", ")).unwrap_or_default()),
+            text(caution),
+        ]
+    });
+    let mut remarks = vec![
+        "cost is that of the priced lines; margin is the least volts over lowest, as a share"
+            .to_owned(),
+    ];
+    let passing = |a: &&Alternate| a.outcome.as_ref().is_ok_and(|o| o.passes());
+    let mut passing = alternates.iter().filter(passing);
+    if passing.clone().next().is_none() {
+        remarks.push("no design here passes".to_owned());
+    } else if passing.all(|a| a.outcome.as_ref().is_ok_and(|o| o.asks > 0)) {
+        remarks.push("every design that passes has open questions: answer them first".to_owned());
+    }
+    Sheet {
+        name: SHEETS[5],
+        head: vec![
+            "design".to_owned(),
+            "verdict".to_owned(),
+            money(site, "cost"),
+            "margin, %".to_owned(),
+            "best of its cost".to_owned(),
+            "what it is".to_owned(),
+            "not priced".to_owned(),
+            "caution".to_owned(),
+        ],
+        rows: rows.collect(),
+        summed: Vec::new(),
+        remarks,
     }
 }

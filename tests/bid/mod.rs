@@ -1,12 +1,15 @@
 //! What it takes to build a site: lengths, spools, wires, the bill, and the files they go to.
 
+mod alternates;
+
 use std::io::Cursor;
 use std::process::Command;
 
 use approx::assert_relative_eq;
 use calamine::{Data, Reader, Xlsx};
+use farend::alternates::alternates;
 use farend::report::{self, Cell, Sheet};
-use farend::site::{self, Cable, Site};
+use farend::site::{self, Cable, Project, Site};
 use farend::solve::Solver;
 use farend::study::Study;
 use farend::takeoff::TakeOff;
@@ -16,9 +19,12 @@ fn read(text: &str) -> Site {
     site::read(text).unwrap_or_else(|errors| panic!("{errors:?}"))
 }
 
-fn sheets(site: &Site) -> Vec<Sheet> {
-    let study = Study::of(site, &mut Solver::new());
-    report::sheets(site, &study, &TakeOff::of(site))
+fn sheets(text: &str) -> Vec<Sheet> {
+    let project = Project::open(text).unwrap();
+    let (site, mut solver) = (project.site(), Solver::new());
+    let study = Study::of(site, &mut solver);
+    let designs = alternates(&project, &mut solver);
+    report::sheets(site, &study, &TakeOff::of(site), &designs)
 }
 
 const YARD: &str = r#"format = 1
@@ -159,8 +165,7 @@ fn bill_counts_what_the_schedule_lists_and_prices_only_what_is_entered() {
 
 #[test]
 fn csv_reads_back_and_runs_no_formula() {
-    let site = read(YARD);
-    for sheet in sheets(&site) {
+    for sheet in sheets(YARD) {
         let text = report::csv(&sheet);
         let mut rows = csv::Reader::from_reader(text.as_bytes());
         let rows: Vec<csv::StringRecord> = rows.records().map(Result::unwrap).collect();
@@ -174,8 +179,7 @@ fn csv_reads_back_and_runs_no_formula() {
 
 #[test]
 fn workbook_holds_numbers_as_numbers_totals_as_formulas_and_names_as_words() {
-    let site = read(YARD);
-    let sheets = sheets(&site);
+    let sheets = sheets(YARD);
     let bytes = report::xlsx(&sheets).unwrap();
     let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).unwrap();
     assert_eq!(book.sheet_names().len(), sheets.len());
