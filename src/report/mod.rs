@@ -13,6 +13,6 @@ pub use csv::csv;
 pub use deck::{deck, identifier};
 pub use json::json;
 pub use plain::plain;
-pub use sheets::{Cell, SHEETS, Sheet, sheets};
+pub use sheets::{Cell, SHEETS, Sheet, sheets, sheets_of_bid};
 pub use text::{Pieces, Tone, badge, place, text};
 pub use xlsx::xlsx;

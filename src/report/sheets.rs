@@ -46,14 +46,20 @@ pub fn sheets(
     takeoff: &TakeOff,
     alternates: &[Alternate],
 ) -> Vec<Sheet> {
+    let mut all = sheets_of_bid(site, takeoff);
+    all.push(volts(site, study));
+    all.push(designs(site, alternates));
+    all
+}
+
+/// The tables that only count: bill, cuts, spools and wires.
+pub fn sheets_of_bid(site: &Site, takeoff: &TakeOff) -> Vec<Sheet> {
     let lengths = Lengths::of(site.units);
     vec![
         bill(site, takeoff),
         cuts(site, takeoff, lengths),
         spools(site, takeoff, lengths),
         wires(site, takeoff),
-        volts(site, study),
-        designs(site, alternates),
     ]
 }
 

@@ -1,5 +1,6 @@
 //! The keys: one table from which dispatch, footer, help and README read.
 
+use crate::tui::pages::Page;
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
 /// What a key asks for.
@@ -36,6 +37,7 @@ pub enum Action {
     Cautions,
     Help,
     Redraw,
+    Show(Page),
     Back,
     Quit,
 }
@@ -148,6 +150,17 @@ pub const KEYS: &[Key] = &[
         "edit: on a network line go to its values, on a value type it, on a finding show its fixes",
         "edit",
     ),
+    key(
+        Char('1'),
+        Action::Show(Page::Network),
+        "1-9",
+        "pages: 1 network, 2 budget, 5 take-off, 7 findings, 9 alternates",
+        "pages",
+    ),
+    key(Char('2'), Action::Show(Page::Budget), "2", "", ""),
+    key(Char('5'), Action::Show(Page::TakeOff), "5", "", ""),
+    key(Char('7'), Action::Show(Page::Findings), "7", "", ""),
+    key(Char('9'), Action::Show(Page::Alternates), "9", "", ""),
     key(
         Char('a'),
         Action::Add,

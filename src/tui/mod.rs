@@ -7,6 +7,7 @@ mod form;
 pub mod keys;
 mod numbers;
 mod over;
+mod pages;
 mod remove;
 mod run;
 mod state;
@@ -19,6 +20,7 @@ mod view;
 mod work;
 
 pub use dialog::Effect;
+pub use pages::Page;
 pub use run::run;
 pub use state::{Panel, State};
 pub use theme::Theme;

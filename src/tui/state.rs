@@ -4,6 +4,7 @@ use std::collections::HashMap;
 use std::mem::discriminant;
 use std::path::PathBuf;
 
+use crate::alternates::{Alternate, alternates};
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;
 use crate::report;
@@ -14,6 +15,7 @@ use crate::study::Study;
 use crate::tui::dialog::Dialog;
 use crate::tui::fields::{self, Value};
 use crate::tui::numbers::{self, Numbers};
+use crate::tui::pages::Page;
 use crate::tui::theme::Theme;
 use crate::tui::tree::{self, Item, Line};
 
@@ -52,6 +54,12 @@ pub struct State {
     pub lines: Vec<Line>,
     /// Selected line.
     pub selected: usize,
+    /// The page shown.
+    pub shows: Page,
+    /// Selected row of the page shown, where it is not the network.
+    pub row: usize,
+    /// Other designs, solved when their page is shown.
+    pub designs: Vec<Alternate>,
     /// Panel in use.
     pub panel: Panel,
     /// Selected value of the selected thing.
@@ -99,6 +107,9 @@ impl State {
             stale: false,
             lines,
             selected: 0,
+            shows: Page::Network,
+            row: 0,
+            designs: Vec::new(),
             panel: Panel::Network,
             value: 0,
             finding: 0,
@@ -167,6 +178,7 @@ impl State {
             .finding
             .min(self.study.findings.len().saturating_sub(1));
         self.note_grave();
+        self.draw_designs();
     }
 
     fn note_grave(&mut self) {
@@ -219,6 +231,24 @@ impl State {
     pub fn values(&self) -> Vec<Value> {
         self.item()
             .map_or_else(Vec::new, |item| fields::values(&self.project, item))
+    }
+
+    /// Shows a page.
+    pub(crate) fn show(&mut self, page: Page) {
+        (self.shows, self.row, self.panel) = (page, 0, Panel::Network);
+        if page == Page::Findings {
+            self.row = self.finding;
+        }
+        self.draw_designs();
+    }
+
+    /// Draws the other designs, where they are to be seen.
+    fn draw_designs(&mut self) {
+        self.designs = if self.shows == Page::Alternates {
+            alternates(&self.project, &mut self.solver)
+        } else {
+            Vec::new()
+        };
     }
 
     /// The row of the case and corner shown.

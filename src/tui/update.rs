@@ -8,6 +8,7 @@ use crate::study::fixes;
 use crate::tui::caution::cautions;
 use crate::tui::dialog::{Adds, Dialog, Effect, input, text};
 use crate::tui::keys::{self, Action};
+use crate::tui::pages::{self, Page};
 use crate::tui::state::{Panel, Pin, State};
 use crate::tui::tree::Item;
 use crate::tui::{form, remove, typing, work};
@@ -65,6 +66,8 @@ impl State {
             Action::Cautions => self.read("Cautions", cautions(self.site())),
             Action::Help => self.read("Keys", help()),
             Action::Redraw => return Effect::Redraw,
+            Action::Show(page) => self.show(page),
+            Action::Back if self.shows != Page::Network => self.show(Page::Network),
             Action::Back => self.panel = Panel::Network,
             Action::Quit if self.project.is_unsaved() => self.dialog = Some(Dialog::Quit),
             Action::Quit => return Effect::Quit,
@@ -74,6 +77,9 @@ impl State {
 
     /// Moves the selection of the panel in use.
     pub(crate) fn step(&mut self, by: isize) {
+        if self.shows != Page::Network {
+            return self.step_row(by);
+        }
         let count = match self.panel {
             Panel::Network => self.lines.len(),
             Panel::Values => self.values().len(),
@@ -89,6 +95,23 @@ impl State {
             Panel::Network => self.value = 0,
             Panel::Findings => self.follow_finding(),
             Panel::Values => {}
+        }
+    }
+
+    /// Moves the selection of a page that is a table.
+    fn step_row(&mut self, by: isize) {
+        let rows = pages::table(self).rows;
+        let count = rows.len();
+        self.row = self
+            .row
+            .saturating_add_signed(by)
+            .min(count.saturating_sub(1));
+        let thing = rows.get(self.row).and_then(|row| row.thing);
+        if self.shows == Page::Findings {
+            self.finding = self.row;
+            self.follow_finding();
+        } else if let Some(thing) = thing {
+            self.select(Item::Thing(thing));
         }
     }
 
@@ -111,6 +134,9 @@ impl State {
     }
 
     fn turn(&mut self, forward: bool) {
+        if self.shows != Page::Network {
+            return;
+        }
         self.panel = match (self.panel, forward) {
             (Panel::Network, true) | (Panel::Findings, false) => Panel::Values,
             (Panel::Values, true) | (Panel::Network, false) => Panel::Findings,
@@ -122,6 +148,9 @@ impl State {
     }
 
     fn open(&mut self) {
+        if self.shows != Page::Network {
+            return pages::open(self);
+        }
         match self.panel {
             Panel::Network => self.panel = Panel::Values,
             Panel::Values => self.dialog = typing::start(self),
@@ -164,7 +193,7 @@ impl State {
         self.changed();
     }
 
-    fn pin(&mut self) {
+    pub(crate) fn pin(&mut self) {
         self.pin = Some(Pin {
             site: self.site().clone(),
             study: self.study.clone(),
@@ -238,7 +267,7 @@ impl State {
         self.study.results.ways.towards(end)?.0
     }
 
-    fn show_fixes(&mut self) {
+    pub(crate) fn show_fixes(&mut self) {
         let Some(judged) = self.study.findings.get(self.finding) else {
             self.message = "no findings".into();
             return;

@@ -19,6 +19,10 @@ use super::{YARD, drawn, golden, open, play, svg, text_of};
 #[case("held", "/ hub enter d")]
 #[case("case-and-corner", "c oo / W7 enter tab")]
 #[case("leave", "/ W1 enter ] q")]
+#[case("budget", "2 down*2")]
+#[case("take-off", "5")]
+#[case("findings", "7 down")]
+#[case("alternates", "9 down")]
 fn the_screen_is_the_one_on_file(#[case] name: &str, #[case] script: &str) {
     for (width, height) in [(80, 24), (160, 50)] {
         let mut state = open(YARD, Theme::FULL);

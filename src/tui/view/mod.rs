@@ -18,6 +18,7 @@ mod dialogs;
 mod findings;
 mod header;
 mod network;
+mod page;
 mod values;
 
 use ratatui::Frame;
@@ -26,6 +27,7 @@ use ratatui::text::Line;
 use ratatui::widgets::{Block, Borders, Paragraph};
 
 use crate::tui::keys::KEYS;
+use crate::tui::pages::{Page, table};
 use crate::tui::state::{Panel, State};
 
 /// Least screen that shows anything but its own size.
@@ -63,6 +65,17 @@ pub fn draw(frame: &mut Frame<'_>, state: &mut State) {
     state.page = usize::from(places.network.height.saturating_sub(2)).max(1);
     header::draw(frame, places.header, state);
     header::caution(frame, places.caution, state);
+    if state.shows == Page::Network {
+        panels(frame, &places, state);
+    } else {
+        page::draw(frame, places.network, state);
+    }
+    footer(frame, places.footer, state);
+    dialogs::draw(frame, area, state);
+    state.theme.finish(frame.buffer_mut());
+}
+
+fn panels(frame: &mut Frame<'_>, places: &Places, state: &State) {
     network::draw(frame, places.network, state);
     if places.values.height > 0 {
         values::draw(frame, places.values, state);
@@ -73,9 +86,6 @@ pub fn draw(frame: &mut Frame<'_>, state: &mut State) {
     if places.findings.height > 0 {
         findings::draw(frame, places.findings, state);
     }
-    footer(frame, places.footer, state);
-    dialogs::draw(frame, area, state);
-    state.theme.finish(frame.buffer_mut());
 }
 
 fn places(area: Rect, state: &State) -> Places {
@@ -92,7 +102,9 @@ fn places(area: Rect, state: &State) -> Places {
         footer,
         ..Places::default()
     };
-    if area.width >= WIDE {
+    if state.shows != Page::Network {
+        places.network = body;
+    } else if area.width >= WIDE {
         let low = (body.height / 4).clamp(5, 14);
         let [upper, findings] =
             Layout::vertical([Constraint::Min(6), Constraint::Length(low)]).areas(body);
@@ -175,7 +187,15 @@ pub(crate) fn click(state: &mut State, column: u16, row: u16) {
             column > area.x && column < area.right() && row > area.y && row + 1 < area.bottom();
         inside.then(|| usize::from(row - area.y - 1))
     };
-    if let Some(line) = at(places.network) {
+    if state.shows != Page::Network {
+        let table = table(state);
+        let rows = page::rows_of(places.network, &table);
+        if rows.contains((column, row).into()) {
+            let first = page::top(state, table.rows.len(), usize::from(rows.height).max(1));
+            state.row = first + usize::from(row - rows.y);
+            state.step(0);
+        }
+    } else if let Some(line) = at(places.network) {
         let line = network::top(state) + line;
         if line < state.lines.len() {
             (state.panel, state.selected, state.value) = (Panel::Network, line, 0);

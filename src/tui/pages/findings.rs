@@ -1,0 +1,58 @@
+//! Every finding in full: the selected one with its formula, its source and who accepted it.
+
+use super::{Row, Table};
+use crate::report::place;
+use crate::tui::state::State;
+
+pub(super) fn table(state: &State) -> Table {
+    let study = &state.study;
+    let rows = study.findings.iter().map(|judged| {
+        let finding = &judged.finding;
+        let accepted = if judged.accepted.is_some() {
+            " (accepted)"
+        } else {
+            ""
+        };
+        Row {
+            cells: vec![
+                format!("{}{accepted}", finding.severity.as_str()),
+                finding.subject.clone(),
+                finding.message.clone(),
+                finding.code.to_owned(),
+            ],
+            severity: Some(finding.severity),
+            thing: finding.thing,
+            is_head: false,
+        }
+    });
+    Table {
+        head: &["how grave", "subject", "what", "check"],
+        rows: rows.collect(),
+        detail: detail(state),
+        enter: "fixes",
+    }
+}
+
+fn detail(state: &State) -> Vec<String> {
+    let Some(judged) = state.study.findings.get(state.row) else {
+        return vec!["Nothing found.".to_owned()];
+    };
+    let finding = &judged.finding;
+    let mut lines = vec![finding.message.clone()];
+    let place = place(&state.study, finding.case, finding.corner);
+    if !place.is_empty() {
+        lines.push(format!("worst in: {place}"));
+    }
+    lines.push(finding.formula.clone());
+    lines.push(format!("source: {}", finding.source));
+    if let Some(accepted) = judged.accepted.map(|a| &state.site().accepted[a]) {
+        let said = |text: &Option<String>| text.clone().unwrap_or_else(|| "not stated".to_owned());
+        lines.push(format!(
+            "accepted by {}, on {}: {}",
+            said(&accepted.by),
+            said(&accepted.on),
+            said(&accepted.why)
+        ));
+    }
+    lines
+}

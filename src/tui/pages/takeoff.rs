@@ -1,0 +1,51 @@
+//! What it takes to build the site: the bill, the cuts, the wires.
+
+use super::{Row, Table};
+use crate::report::{Cell, sheets_of_bid};
+use crate::site::Thing;
+use crate::takeoff::TakeOff;
+use crate::tui::state::State;
+use crate::units::fixed;
+
+pub(super) fn table(state: &State) -> Table {
+    let site = state.site();
+    let takeoff = TakeOff::of(site);
+    let (mut rows, mut detail) = (Vec::new(), Vec::new());
+    for sheet in sheets_of_bid(site, &takeoff) {
+        if sheet.rows.is_empty() {
+            continue;
+        }
+        rows.push(Row::head(&format!(
+            "{}: {}",
+            sheet.name.to_uppercase(),
+            sheet.head.join(" | ")
+        )));
+        for cells in &sheet.rows {
+            let shown: Vec<String> = cells.iter().map(cell).collect();
+            let run = shown.iter().find_map(|name| match site.names.get(name) {
+                Some(Thing::Run(i)) => Some(Thing::Run(*i)),
+                _ => None,
+            });
+            rows.push(Row {
+                cells: shown,
+                thing: run,
+                ..Row::default()
+            });
+        }
+        detail.extend(sheet.remarks);
+    }
+    Table {
+        head: &[],
+        rows,
+        detail,
+        enter: "show the run on the network",
+    }
+}
+
+fn cell(cell: &Cell) -> String {
+    match cell {
+        Cell::Empty => "-".to_owned(),
+        Cell::Text(words) => words.clone(),
+        Cell::Number(value, digits) | Cell::Product(_, value, digits) => fixed(*value, *digits),
+    }
+}

@@ -1,0 +1,181 @@
+//! A page as a table over the whole width, with what to know of the selected row below.
+
+use ratatui::Frame;
+use ratatui::layout::{Constraint, Layout, Rect};
+use ratatui::style::{Modifier, Style};
+use ratatui::text::{Line, Span};
+use ratatui::widgets::{Block, Borders, Paragraph, Wrap};
+use unicode_width::UnicodeWidthStr as _;
+
+use crate::tui::pages::{Page, Row, Table, table};
+use crate::tui::state::State;
+use crate::tui::theme::mark;
+use crate::tui::view::cut;
+
+/// Widest column but the last, in characters.
+const WIDEST: usize = 34;
+
+/// First row shown in so much room.
+pub(crate) fn top(state: &State, rows: usize, room: usize) -> usize {
+    let last = rows.saturating_sub(room);
+    state.row.saturating_sub(room / 2).min(last)
+}
+
+/// Where rows stand in the page's area.
+pub(crate) fn rows_of(area: Rect, table: &Table) -> Rect {
+    let [upper, _] = halves(area, table);
+    let inner = Block::new().borders(Borders::ALL).inner(upper);
+    let head = u16::from(!table.head.is_empty()).min(inner.height);
+    Rect {
+        y: inner.y + head,
+        height: inner.height - head,
+        ..inner
+    }
+}
+
+fn halves(area: Rect, table: &Table) -> [Rect; 2] {
+    let width = usize::from(area.width.saturating_sub(2)).max(1);
+    let needed: usize = table.detail.iter().map(|l| l.width() / width + 1).sum();
+    let most = usize::from(area.height) * 2 / 5;
+    let low = if needed == 0 {
+        0
+    } else {
+        (needed + 2).min(most.max(3))
+    };
+    Layout::vertical([
+        Constraint::Min(4),
+        Constraint::Length(u16::try_from(low).unwrap_or(0)),
+    ])
+    .areas(area)
+}
+
+pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &mut State) {
+    let table = table(state);
+    state.row = state.row.min(table.rows.len().saturating_sub(1));
+    let [upper, lower] = halves(area, &table);
+    let (key, name) = state.shows.label();
+    let others = Page::ALL
+        .iter()
+        .map(|(_, key, name)| format!("{key} {name}"));
+    let block = Block::new()
+        .borders(Borders::ALL)
+        .border_style(state.theme.quiet())
+        .title(format!("[{key} {name}]"))
+        .title_bottom(cut(
+            &format!(
+                " {}   Enter: {} ",
+                others.collect::<Vec<_>>().join(" · "),
+                table.enter
+            ),
+            usize::from(area.width.saturating_sub(2)),
+        ));
+    let inner = block.inner(upper);
+    frame.render_widget(block, upper);
+    let place = rows_of(area, &table);
+    let room = usize::from(place.height).max(1);
+    state.page = room;
+    let first = top(state, table.rows.len(), room);
+    let shown = &table.rows[first..table.rows.len().min(first + room)];
+    let widths = widths(&table, shown, usize::from(inner.width));
+    if !table.head.is_empty() {
+        let heads = table
+            .head
+            .iter()
+            .map(|h| h.trim_start_matches('>').to_owned());
+        let text = line(&table, &heads.collect::<Vec<_>>(), &widths);
+        frame.render_widget(Line::styled(text, state.theme.quiet()), inner);
+    }
+    let lines: Vec<Line<'_>> = shown
+        .iter()
+        .enumerate()
+        .map(|(i, row)| drawn(state, &table, row, &widths, first + i == state.row))
+        .collect();
+    frame.render_widget(Paragraph::new(lines), place);
+    if lower.height > 0 {
+        let words: Vec<Line<'_>> = table.detail.iter().map(|l| Line::raw(l.clone())).collect();
+        let frame_below = Block::new()
+            .borders(Borders::ALL)
+            .border_style(state.theme.quiet());
+        let below = Paragraph::new(words).wrap(Wrap { trim: true });
+        frame.render_widget(below.block(frame_below), lower);
+    }
+}
+
+fn drawn<'l>(
+    state: &State,
+    table: &Table,
+    row: &Row,
+    widths: &[usize],
+    selected: bool,
+) -> Line<'l> {
+    if row.is_head {
+        let words = row.cells.first().cloned().unwrap_or_default();
+        let style = Style::new().add_modifier(Modifier::BOLD);
+        let line = Line::styled(words, style);
+        return if selected {
+            line.style(state.theme.selected(true))
+        } else {
+            line
+        };
+    }
+    let sign = row.severity.map_or(" ", mark);
+    let style = row
+        .severity
+        .map_or_else(Style::new, |s| state.theme.severity(s));
+    let line = Line::from(vec![
+        Span::styled(format!("{sign} "), style),
+        Span::raw(line(table, &row.cells, widths).split_off(2)),
+    ]);
+    if selected {
+        line.style(state.theme.selected(true))
+    } else {
+        line
+    }
+}
+
+/// Widths of the columns: as wide as what is shown in them, the last one takes what is left.
+fn widths(table: &Table, shown: &[Row], room: usize) -> Vec<usize> {
+    let rows = shown.iter().filter(|r| !r.is_head);
+    let columns = rows.clone().map(|r| r.cells.len()).max().unwrap_or(0);
+    let columns = columns.max(table.head.len());
+    let mut left = room.saturating_sub(2);
+    (0..columns)
+        .map(|c| {
+            let cells = rows.clone().filter_map(|r| r.cells.get(c));
+            let widest = cells.map(|t| t.width()).max().unwrap_or(0);
+            let head = table
+                .head
+                .get(c)
+                .map_or(0, |h| h.trim_start_matches('>').width());
+            let width = if c + 1 == columns {
+                left
+            } else {
+                widest.max(head).min(WIDEST).min(left)
+            };
+            left = left.saturating_sub(width + 2);
+            width
+        })
+        .collect()
+}
+
+/// Fields beside one another, numbers to the right, behind two blanks for the mark.
+fn line(table: &Table, cells: &[String], widths: &[usize]) -> String {
+    let mut text = "  ".to_owned();
+    for (c, (cell, width)) in cells.iter().zip(widths).enumerate() {
+        if *width == 0 {
+            break;
+        }
+        let cell = cut(cell, *width);
+        let blanks = " ".repeat(width.saturating_sub(cell.width()));
+        let is_number = match table.head.get(c) {
+            Some(head) => head.starts_with('>'),
+            None => cell.parse::<f64>().is_ok(),
+        };
+        if is_number {
+            text += &format!("{blanks}{cell}  ");
+        } else {
+            text += &format!("{cell}{blanks}  ");
+        }
+    }
+    text
+}
