@@ -65,5 +65,9 @@ fn keystroke(bencher: Bencher<'_, '_>, devices: usize) {
         });
     });
     let texts = ["length = \"4 ft\"", "length = \"42 ft\""];
-    assert!(texts.iter().any(|t| screen.state.project.text().contains(t)));
+    assert!(
+        texts
+            .iter()
+            .any(|t| screen.state.project.text().contains(t))
+    );
 }

@@ -76,7 +76,12 @@ pub(crate) fn text(shape: Shape, devices: usize) -> String {
         );
         run(&mut text, ('W', i), &from, &format!("D{i}"));
         if shape == Shape::Mesh && k == FAMILY - 1 && i + FAMILY < devices {
-            run(&mut text, ('X', i), &format!("D{i}"), &format!("D{}", i + FAMILY));
+            run(
+                &mut text,
+                ('X', i),
+                &format!("D{i}"),
+                &format!("D{}", i + FAMILY),
+            );
         }
     }
     text

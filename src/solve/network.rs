@@ -1,11 +1,12 @@
-//! One circuit with its numbers, laid on a plan: elements between rows, references, feeds.
+//! One circuit with its numbers, laid on a plan: wires and draws between rows, references, feeds.
 
 use std::sync::Arc;
 
-use super::element::{Demand, Element, Flow, flow, resistor, source_flow};
+use super::element::{Demand, Draw, Flow, Wire, conductance, source_conductance};
 use super::index;
-use super::plan::{Merge, Plan, nodes};
+use super::plan::{Merge, Plan, Plans, nodes};
 use crate::circuit::Circuit;
+use crate::joined::Joined;
 
 /// Volts that count as none, as a part of the largest source voltage: rounding must not pass for
 /// a served load.
@@ -33,9 +34,22 @@ struct Peel {
 pub(super) struct Network {
     pub(super) plan: Arc<Plan>,
     pub(super) merge: Merge,
-    pub(super) elements: Vec<Element>,
-    /// Whether a row's potential is given.
-    pub(super) fixed: Vec<bool>,
+    /// Nodes at the ends of all wires, then of all draws.
+    nodes: Vec<(u32, u32)>,
+    /// Branches, then sources.
+    pub(super) wires: Vec<Wire>,
+    /// Loads, then feeding devices.
+    pub(super) draws: Vec<Draw>,
+    /// By source: volts of its plus over its minus if both rows were at 0.
+    shift_v: Vec<f64>,
+    /// What the wires and resistances put on the diagonal and below it.
+    pub(super) diagonal: Vec<f64>,
+    pub(super) lower: Vec<f64>,
+    /// By row: the island of rows that conduct to one another.
+    island: Vec<u32>,
+    /// Whether a row's potential is given, and the rows of which it is.
+    pub(super) is_fixed: Vec<bool>,
+    pub(super) fixed: Vec<u32>,
     /// Potentials of the fixed rows; 0 elsewhere.
     pub(super) start: Vec<f64>,
     pub(super) links: Vec<Link>,
@@ -49,84 +63,216 @@ pub(super) struct Network {
     torn_load: bool,
     torn_feed: bool,
     peels: Vec<Peel>,
-    first_source: usize,
-    first_load: usize,
-    first_feed: usize,
+    branches: usize,
+    loads: usize,
 }
 
 impl Network {
-    /// Lays the circuit on the plan; `scale` has a factor for each load, 1 where it is short.
-    pub(super) fn new(circuit: &Circuit, merge: Merge, plan: Arc<Plan>, scale: &[f64]) -> Self {
-        let first_source = circuit.branches.len();
-        let first_load = first_source + circuit.sources.len();
-        let first_feed = first_load + circuit.loads.len();
-        let elements = elements(circuit, &merge, &plan, scale);
+    /// Lays a circuit out; `scale` has a factor for each load, 1 where it is short.
+    pub(super) fn new(circuit: &Circuit, plans: &mut Plans, scale: &[f64]) -> Self {
+        let merge = Merge::new(circuit);
+        let nodes: Vec<(u32, u32)> = nodes(circuit).collect();
+        let plan = plans.of(&merge, &nodes);
         let rows = merge.groups;
-        let volts = circuit.sources.iter().filter(|source| source.live);
-        let largest = volts.fold(0.0_f64, |most, source| most.max(source.volts_v.abs()));
+        let (branches, loads) = (circuit.branches.len(), circuit.loads.len());
+        let (wires, draws) = plan.rows.split_at(branches + circuit.sources.len());
+        let wire = |rows: &(u32, u32)| Wire {
+            rows: *rows,
+            siemens: 0.0,
+            emf_v: 0.0,
+        };
+        let draw = |rows: &(u32, u32)| Draw {
+            rows: *rows,
+            slot: 0,
+            shift_v: 0.0,
+            flow: Flow::Open,
+        };
         let mut network = Self {
-            peels: peels(circuit, &merge),
-            plan,
-            merge,
-            elements,
-            fixed: vec![false; rows],
-            start: vec![0.0; rows],
-            links: links(circuit),
+            wires: wires.iter().map(wire).collect(),
+            draws: draws.iter().map(draw).collect(),
+            shift_v: vec![0.0; circuit.sources.len()],
+            diagonal: vec![0.0; rows + 1],
+            lower: vec![0.0; plan.symbolic.entries() + 1],
+            island: Vec::new(),
+            is_fixed: vec![false; rows + 1],
+            fixed: Vec::new(),
+            start: vec![0.0; rows + 1],
+            links: Vec::new(),
             coupled: false,
-            scale_v: if largest > 0.0 { largest } else { 1.0 },
+            scale_v: 1.0,
             noise_a: 0.0,
             torn_load: false,
             torn_feed: false,
-            first_source,
-            first_load,
-            first_feed,
+            peels: peels(circuit, &merge),
+            plan,
+            merge,
+            nodes,
+            branches,
+            loads,
         };
-        network.noise_a = 32.0 * f64::EPSILON * network.scale_v * network.largest_siemens();
-        let island = network.ground(circuit);
-        network.mark_torn(&island);
-        network.coupled = network.is_coupled(&island);
+        network.fill(circuit, scale);
         network
     }
 
-    /// Returns the volts of an element.
-    pub(super) fn volts(&self, element: usize, x: &[f64]) -> f64 {
-        self.elements[element].volts(x)
+    /// Takes the values of a circuit of the same shape; false if it has another.
+    pub(super) fn refill(&mut self, circuit: &Circuit, scale: &[f64]) -> bool {
+        let sizes = (circuit.nodes, circuit.branches.len(), circuit.loads.len());
+        if sizes != (self.merge.group.len(), self.branches, self.loads)
+            || !nodes(circuit).eq(self.nodes.iter().copied())
+        {
+            return false;
+        }
+        let merge = Merge::new(circuit);
+        if merge.group != self.merge.group || merge.holds != self.merge.holds {
+            return false;
+        }
+        self.merge = merge;
+        self.fill(circuit, scale);
+        true
     }
 
-    /// Returns the index of the first source among the elements.
-    pub(super) fn source(&self, source: usize) -> usize {
-        self.first_source + source
+    /// Takes the values of a circuit.
+    fn fill(&mut self, circuit: &Circuit, scale: &[f64]) {
+        let volts = circuit.sources.iter().filter(|source| source.live);
+        let largest = volts.fold(0.0_f64, |most, source| most.max(source.volts_v.abs()));
+        self.scale_v = if largest > 0.0 { largest } else { 1.0 };
+        let rewired = self.fill_wires(circuit) | self.fill_draws(circuit, scale);
+        if rewired || self.island.is_empty() {
+            self.find_islands();
+        }
+        self.ground(circuit);
+        self.fill_links(circuit);
+        self.mark_torn();
+        self.coupled = !self.links.is_empty() && self.is_coupled();
+        self.fill_matrix();
     }
 
-    /// Returns the element of a load.
-    pub(super) fn load(&self, load: usize) -> usize {
-        self.first_load + load
+    /// Returns whether some wire opened or closed.
+    fn fill_wires(&mut self, circuit: &Circuit) -> bool {
+        let offset = &self.merge.offset;
+        let shift = |(a, b): (u32, u32)| offset[a as usize] - offset[b as usize];
+        let (branches, sources) = self.wires.split_at_mut(self.branches);
+        let (branch_nodes, nodes) = self.nodes.split_at(self.branches);
+        let mut rewired = false;
+        let mut most = 0.0_f64;
+        for ((wire, branch), nodes) in branches.iter_mut().zip(&circuit.branches).zip(branch_nodes)
+        {
+            let siemens = conductance(branch.resistance_ohm);
+            rewired |= (siemens > 0.0) != (wire.siemens > 0.0);
+            most = most.max(siemens);
+            (wire.siemens, wire.emf_v) = (siemens, -shift(*nodes));
+        }
+        for (k, (wire, source)) in sources.iter_mut().zip(&circuit.sources).enumerate() {
+            let siemens = if self.merge.holds[k] {
+                0.0
+            } else {
+                source_conductance(source)
+            };
+            rewired |= (siemens > 0.0) != (wire.siemens > 0.0);
+            most = most.max(siemens);
+            self.shift_v[k] = shift(nodes[k]);
+            (wire.siemens, wire.emf_v) = (siemens, source.volts_v - self.shift_v[k]);
+        }
+        self.noise_a = 32.0 * f64::EPSILON * self.scale_v * most;
+        rewired
     }
 
-    /// Returns the element of a feed's device.
-    pub(super) fn feed(&self, feed: usize) -> usize {
-        self.first_feed + feed
+    /// Returns whether some resistance came or went.
+    fn fill_draws(&mut self, circuit: &Circuit, scale: &[f64]) -> bool {
+        let offset = &self.merge.offset;
+        let factors = scale.iter().copied().chain(std::iter::repeat(1.0));
+        let loads = circuit
+            .loads
+            .iter()
+            .zip(factors)
+            .map(|(load, factor)| Flow::of(load.law, factor));
+        let feeds = circuit.feeds.iter().enumerate().map(|(k, feed)| {
+            if circuit.sources[feed.source].live {
+                Flow::Feed(k)
+            } else {
+                Flow::Open
+            }
+        });
+        let nodes = &self.nodes[self.wires.len()..];
+        let mut rewired = false;
+        let mut most = 0.0_f64;
+        for ((draw, flow), (a, b)) in self.draws.iter_mut().zip(loads.chain(feeds)).zip(nodes) {
+            rewired |= (flow.siemens() > 0.0) != (draw.flow.siemens() > 0.0);
+            most = most.max(flow.siemens());
+            draw.flow = flow;
+            draw.shift_v = offset[*a as usize] - offset[*b as usize];
+        }
+        self.noise_a = self.noise_a.max(32.0 * f64::EPSILON * self.scale_v * most);
+        rewired
     }
 
-    /// Returns the elements of the loads.
-    pub(super) fn loads(&self) -> &[Element] {
-        &self.elements[self.first_load..self.first_feed]
+    /// Puts on the matrix what does not change as the potentials do.
+    fn fill_matrix(&mut self) {
+        self.diagonal.fill(0.0);
+        self.lower.fill(0.0);
+        let no_slot = index(self.lower.len() - 1);
+        let is_fixed = &self.is_fixed;
+        let free = |(a, b): (u32, u32)| !(is_fixed[a as usize] || is_fixed[b as usize]);
+        let mut put = |rows: (u32, u32), slot: u32, siemens: f64| {
+            self.diagonal[rows.0 as usize] += siemens;
+            self.diagonal[rows.1 as usize] += siemens;
+            let slot = if free(rows) { slot } else { no_slot };
+            self.lower[slot as usize] -= siemens;
+            slot
+        };
+        let (wires, draws) = self.plan.slots.split_at(self.wires.len());
+        for (wire, slot) in self.wires.iter().zip(wires) {
+            put(wire.rows, *slot, wire.siemens);
+        }
+        for (draw, slot) in self.draws.iter_mut().zip(draws) {
+            draw.slot = put(draw.rows, *slot, draw.flow.siemens());
+        }
+    }
+
+    /// Returns the number of rows.
+    pub(super) fn rows(&self) -> usize {
+        self.merge.groups
+    }
+
+    /// Returns the wire of a source.
+    pub(super) fn source(&self, source: usize) -> &Wire {
+        &self.wires[self.branches + source]
+    }
+
+    /// Returns the volts of a source's plus over its minus.
+    pub(super) fn source_volts(&self, source: usize, x: &[f64]) -> f64 {
+        super::element::between(self.source(source).rows, x) + self.shift_v[source]
+    }
+
+    /// Returns the draws of the loads.
+    pub(super) fn loads(&self) -> &[Draw] {
+        &self.draws[..self.loads]
+    }
+
+    /// Returns the draw of a feed's device.
+    pub(super) fn feed(&self, feed: usize) -> &Draw {
+        &self.draws[self.loads + feed]
+    }
+
+    /// Returns the row of a node, and the node's volts over it.
+    pub(super) fn row(&self, node: usize) -> (usize, f64) {
+        let group = self.merge.group[node] as usize;
+        (self.plan.row[group] as usize, self.merge.offset[node])
     }
 
     /// Returns whether everything that draws, and every feeding device, has volts.
     pub(super) fn is_served(&self, x: &[f64], demand: Demand) -> bool {
         let enough = NO_VOLTS * self.scale_v;
-        let fed = |element: &Element| {
-            let needs = match element.flow {
+        let fed = |draw: &Draw| {
+            let needs = match draw.flow {
                 Flow::Open => false,
-                Flow::Linear { siemens, .. } => siemens > 0.0,
+                Flow::Linear(_) | Flow::Feed(_) => true,
                 Flow::Current(drawn) | Flow::Power(drawn) => drawn != 0.0,
-                Flow::Feed(_) => true,
             };
-            !needs || element.volts(x) > enough
+            !needs || draw.volts(x) > enough
         };
         let torn = self.torn_feed || (self.torn_load && demand.loads > 0.0);
-        !torn && self.elements[self.first_load..].iter().all(fed)
+        !torn && self.draws.iter().all(fed)
     }
 
     /// Returns whether a load that draws lies between two networks that nothing joins.
@@ -134,25 +280,26 @@ impl Network {
         self.torn_load
     }
 
-    /// Finds the source currents out of plus, given the current of every other element.
+    /// Finds the source currents out of plus, given the current of every wire and draw.
     ///
     /// Leaves in `left` what remains at each node when all currents out of it are added.
     pub(super) fn source_currents(
         &self,
-        current: impl Fn(&Element) -> f64,
+        wire: impl Fn(&Wire) -> f64,
+        draw: impl Fn(&Draw) -> f64,
         left: &mut Vec<f64>,
         amps: &mut Vec<f64>,
     ) {
         left.clear();
         left.resize(self.merge.group.len(), 0.0);
         amps.clear();
-        amps.resize(self.first_load - self.first_source, 0.0);
-        for (k, element) in self.elements.iter().enumerate() {
-            let through = current(element);
-            left[element.nodes.0 as usize] += through;
-            left[element.nodes.1 as usize] -= through;
-            if (self.first_source..self.first_load).contains(&k) {
-                amps[k - self.first_source] = -through;
+        let wires = self.wires.iter().map(wire);
+        let draws = self.draws.iter().map(draw);
+        for (k, (through, (from, to))) in wires.chain(draws).zip(&self.nodes).enumerate() {
+            left[*from as usize] += through;
+            left[*to as usize] -= through;
+            if (self.branches..self.wires.len()).contains(&k) {
+                amps.push(-through);
             }
         }
         for peel in &self.peels {
@@ -162,58 +309,69 @@ impl Network {
         }
     }
 
-    fn largest_siemens(&self) -> f64 {
-        self.elements
-            .iter()
-            .fold(0.0, |most, element| match element.flow {
-                Flow::Linear { siemens, .. } => siemens.max(most),
-                _ => most,
-            })
+    /// Finds which rows conduct to one another.
+    fn find_islands(&mut self) {
+        let mut joined = Joined::apart(self.rows() + 1);
+        for wire in self.wires.iter().filter(|wire| wire.siemens > 0.0) {
+            joined.join(wire.rows.0, wire.rows.1);
+        }
+        for draw in self.draws.iter().filter(|draw| draw.flow.siemens() > 0.0) {
+            joined.join(draw.rows.0, draw.rows.1);
+        }
+        self.island = joined.roots();
     }
 
-    /// Fixes the potential of one row in each island that conducts; returns each row's island.
+    /// Fixes the potential of one row in each island.
     ///
     /// The minus of an island's first live source is its zero, or else its first row.
-    fn ground(&mut self, circuit: &Circuit) -> Vec<u32> {
-        let mut islands = Islands {
-            parent: (0..index(self.fixed.len())).collect(),
-        };
-        for element in &self.elements {
-            if matches!(element.flow, Flow::Linear { siemens, .. } if siemens > 0.0) {
-                islands.join(element.rows);
-            }
+    fn ground(&mut self, circuit: &Circuit) {
+        for row in self.fixed.drain(..) {
+            self.is_fixed[row as usize] = false;
+            self.start[row as usize] = 0.0;
         }
-        let island: Vec<u32> = (0..index(self.fixed.len()))
-            .map(|row| islands.find(row))
-            .collect();
-        let mut has_zero = vec![false; island.len()];
+        let mut has_zero = vec![false; self.island.len()];
+        let mut fix = |row: usize, volts: f64| {
+            if !std::mem::replace(&mut has_zero[self.island[row] as usize], true) {
+                self.is_fixed[row] = true;
+                self.start[row] = volts;
+                self.fixed.push(index(row));
+            }
+        };
         for source in circuit.sources.iter().filter(|source| source.live) {
             let minus = source.minus as usize;
             let row = self.plan.row[self.merge.group[minus] as usize] as usize;
-            let zero = &mut has_zero[island[row] as usize];
-            if !std::mem::replace(zero, true) {
-                self.fixed[row] = true;
-                self.start[row] = -self.merge.offset[minus];
-            }
+            fix(row, -self.merge.offset[minus]);
         }
-        for row in 0..island.len() {
-            let zero = &mut has_zero[island[row] as usize];
-            self.fixed[row] |= !std::mem::replace(zero, true);
+        for row in 0..self.merge.groups {
+            fix(row, 0.0);
         }
-        island
     }
 
-    fn mark_torn(&mut self, island: &[u32]) {
-        for element in &mut self.elements[self.first_load..] {
-            if island[element.rows.0 as usize] == island[element.rows.1 as usize] {
+    fn fill_links(&mut self, circuit: &Circuit) {
+        let link = |feed: &crate::circuit::Feed| Link {
+            source: feed.source,
+            gain: if circuit.sources[feed.source].live {
+                feed.efficiency.recip()
+            } else {
+                0.0
+            },
+        };
+        self.links.clear();
+        self.links.extend(circuit.feeds.iter().map(link));
+    }
+
+    fn mark_torn(&mut self) {
+        (self.torn_load, self.torn_feed) = (false, false);
+        for draw in &mut self.draws {
+            if self.island[draw.rows.0 as usize] == self.island[draw.rows.1 as usize] {
                 continue;
             }
-            match element.flow {
+            match draw.flow {
                 Flow::Current(drawn) | Flow::Power(drawn) if drawn != 0.0 => self.torn_load = true,
                 Flow::Feed(feed) => {
                     self.torn_feed = true;
                     self.links[feed].gain = 0.0;
-                    element.flow = Flow::Open;
+                    draw.flow = Flow::Open;
                 }
                 _ => {}
             }
@@ -221,9 +379,12 @@ impl Network {
     }
 
     /// Follows the feeds from island to island; coupled if that never ends.
-    fn is_coupled(&self, island: &[u32]) -> bool {
-        let mut depth = vec![0_usize; island.len()];
-        let at = |element: usize| island[self.elements[element].rows.0 as usize] as usize;
+    fn is_coupled(&self) -> bool {
+        let mut depth = vec![0_usize; self.island.len()];
+        let at = |element: usize| {
+            let (row, _) = self.row(self.nodes[element].0 as usize);
+            self.island[row] as usize
+        };
         for _ in 0..=self.links.len().min(100) {
             let mut changed = false;
             for (k, link) in self
@@ -232,7 +393,8 @@ impl Network {
                 .enumerate()
                 .filter(|(_, link)| link.gain > 0.0)
             {
-                let (from, to) = (at(self.source(link.source)), at(self.feed(k)));
+                let from = at(self.branches + link.source);
+                let to = at(self.wires.len() + self.loads + k);
                 if depth[to] <= depth[from] {
                     depth[to] = depth[from] + 1;
                     changed = true;
@@ -243,89 +405,6 @@ impl Network {
             }
         }
         true
-    }
-}
-
-fn elements(circuit: &Circuit, merge: &Merge, plan: &Plan, scale: &[f64]) -> Vec<Element> {
-    let branches = circuit
-        .branches
-        .iter()
-        .map(|branch| resistor(branch.resistance_ohm));
-    let sources = circuit
-        .sources
-        .iter()
-        .zip(&merge.holds)
-        .map(|(source, holds)| {
-            if *holds {
-                Flow::Open
-            } else {
-                source_flow(source)
-            }
-        });
-    let factors = scale.iter().copied().chain(std::iter::repeat(1.0));
-    let loads = circuit
-        .loads
-        .iter()
-        .zip(factors)
-        .map(|(load, factor)| flow(load.law, factor));
-    let feeds = circuit.feeds.iter().enumerate().map(|(k, feed)| {
-        if circuit.sources[feed.source].live {
-            Flow::Feed(k)
-        } else {
-            Flow::Open
-        }
-    });
-    let flows = branches.chain(sources).chain(loads).chain(feeds);
-    let offset = |node: u32| merge.offset[node as usize];
-    let places = nodes(circuit).zip(&plan.rows);
-    let mut elements = Vec::with_capacity(plan.rows.len());
-    for (flow, (nodes, rows)) in flows.zip(places) {
-        let shift_v = offset(nodes.0) - offset(nodes.1);
-        elements.push(Element {
-            rows: *rows,
-            nodes,
-            shift_v,
-            flow,
-        });
-    }
-    elements
-}
-
-fn links(circuit: &Circuit) -> Vec<Link> {
-    let gain = |feed: &crate::circuit::Feed| {
-        if circuit.sources[feed.source].live {
-            feed.efficiency.recip()
-        } else {
-            0.0
-        }
-    };
-    circuit
-        .feeds
-        .iter()
-        .map(|feed| Link {
-            source: feed.source,
-            gain: gain(feed),
-        })
-        .collect()
-}
-
-struct Islands {
-    parent: Vec<u32>,
-}
-
-impl Islands {
-    fn find(&mut self, mut row: u32) -> u32 {
-        while self.parent[row as usize] != row {
-            let above = self.parent[self.parent[row as usize] as usize];
-            self.parent[row as usize] = above;
-            row = above;
-        }
-        row
-    }
-
-    fn join(&mut self, (a, b): (u32, u32)) {
-        let (a, b) = (self.find(a), self.find(b));
-        self.parent[a.max(b) as usize] = a.min(b);
     }
 }
 

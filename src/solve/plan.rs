@@ -1,9 +1,14 @@
 //! What a circuit's shape settles before any number: merged nodes, elimination order, slots.
 
+use std::sync::Arc;
+
 use super::index;
 use super::ldl::Symbolic;
-use super::ordering::minimum_degree;
+use super::ordering::{Order, minimum_degree};
 use crate::circuit::{Circuit, Source};
+
+/// Shapes of circuit kept: the normal case, and those with a supply dead or a wire taken out.
+const PLANS: usize = 8;
 
 /// Nodes that ideal sources hold together, each at a fixed potential from its group's.
 #[derive(Debug)]
@@ -20,6 +25,15 @@ pub(super) struct Merge {
 impl Merge {
     /// Merges the nodes of ideal live sources, except where that would close a loop.
     pub(super) fn new(circuit: &Circuit) -> Self {
+        let ideal = |source: &Source| source.live && source.resistance_ohm <= 0.0;
+        if !circuit.sources.iter().any(ideal) {
+            return Self {
+                group: (0..index(circuit.nodes)).collect(),
+                offset: vec![0.0; circuit.nodes],
+                groups: circuit.nodes,
+                holds: vec![false; circuit.sources.len()],
+            };
+        }
         let mut forest = Forest {
             parent: (0..circuit.nodes).map(index).collect(),
             offset: vec![0.0; circuit.nodes],
@@ -95,29 +109,42 @@ impl Forest {
 /// The elimination order and the matrix pattern of one shape of circuit.
 #[derive(Debug)]
 pub(super) struct Plan {
-    groups: usize,
-    /// Groups at the ends of every element, in the order of [`ends`]; with `groups` the key.
+    /// Groups at the ends of every element, in the order of [`nodes`]; with their number the key.
     ends: Vec<(u32, u32)>,
     /// Row of each group.
     pub(super) row: Vec<u32>,
-    /// Rows at the ends of every element.
+    /// Rows at the ends of every element; one row more than there are for both ends of an element
+    /// that lies within a group.
     pub(super) rows: Vec<(u32, u32)>,
-    /// Matrix entry of every element; `u32::MAX` if both ends are one row.
+    /// Matrix entry of every element; one more than there are if it lies within a group.
     pub(super) slots: Vec<u32>,
     pub(super) symbolic: Symbolic,
 }
 
 impl Plan {
     /// Orders and analyses the network of these elements.
-    pub(super) fn new(groups: usize, ends: Vec<(u32, u32)>) -> Self {
-        let row = minimum_degree(groups, &ends);
-        let rows: Vec<_> = ends
-            .iter()
-            .map(|&(a, b)| (row[a as usize], row[b as usize]))
-            .collect();
-        let (symbolic, slots) = Symbolic::new(groups, &rows);
+    fn new(groups: usize, ends: Vec<(u32, u32)>) -> Self {
+        let Order {
+            place: row,
+            start,
+            around,
+        } = minimum_degree(groups, &ends);
+        let symbolic = Symbolic::new(start, around);
+        let nowhere = (index(groups), index(groups));
+        let no_slot = index(symbolic.entries());
+        let mut rows = Vec::with_capacity(ends.len());
+        let mut slots = Vec::with_capacity(ends.len());
+        for &(a, b) in &ends {
+            if a == b {
+                rows.push(nowhere);
+                slots.push(no_slot);
+            } else {
+                let (a, b) = (row[a as usize], row[b as usize]);
+                rows.push((a, b));
+                slots.push(symbolic.slot(a, b));
+            }
+        }
         Self {
-            groups,
             ends,
             row,
             rows,
@@ -125,23 +152,39 @@ impl Plan {
             symbolic,
         }
     }
+}
 
-    /// Returns whether the plan was made for this shape.
-    pub(super) fn fits(&self, groups: usize, ends: &[(u32, u32)]) -> bool {
-        self.groups == groups && self.ends == ends
+/// The plans of the last few shapes of circuit.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Plans {
+    /// Most recently used last.
+    plans: Vec<Arc<Plan>>,
+}
+
+impl Plans {
+    /// Returns the plan for a circuit's shape, made anew if it is not among the last.
+    pub(super) fn of(&mut self, merge: &Merge, nodes: &[(u32, u32)]) -> Arc<Plan> {
+        let group = |node: u32| merge.group[node as usize];
+        let ends = || nodes.iter().map(|(a, b)| (group(*a), group(*b)));
+        let fits = |plan: &Arc<Plan>| {
+            plan.row.len() == merge.groups && ends().eq(plan.ends.iter().copied())
+        };
+        let plan = match self.plans.iter().position(fits) {
+            Some(at) => self.plans.remove(at),
+            None => Arc::new(Plan::new(merge.groups, ends().collect())),
+        };
+        if self.plans.len() == PLANS {
+            self.plans.remove(0);
+        }
+        self.plans.push(Arc::clone(&plan));
+        plan
     }
 }
 
-/// Returns the groups at the ends of every element: branches, sources, loads, feeds.
+/// Returns the nodes at the ends of every element: branches, sources, loads, feeds.
 ///
 /// Open conductors, dead sources and loads that are off have theirs too, so that all cases of a
 /// site share one plan.
-pub(super) fn ends(circuit: &Circuit, merge: &Merge) -> Vec<(u32, u32)> {
-    let group = |node: u32| merge.group[node as usize];
-    nodes(circuit).map(|(a, b)| (group(a), group(b))).collect()
-}
-
-/// Returns the nodes at the ends of every element: branches, sources, loads, feeds.
 pub(super) fn nodes(circuit: &Circuit) -> impl Iterator<Item = (u32, u32)> + '_ {
     let branches = circuit
         .branches
