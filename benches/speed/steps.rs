@@ -3,7 +3,7 @@
 use divan::Bencher;
 use farend::circuit::{Circuit, Corner, Template, cases};
 use farend::site::{Site, read};
-use farend::solve::Solver;
+use farend::solve::{Bench, Solver};
 use farend::study::Study;
 
 use crate::sites::{Shape, text};
@@ -61,17 +61,16 @@ fn solve_cold(bencher: Bencher<'_, '_>, (shape, devices): (Shape, usize)) {
     bencher.bench(|| Solver::new().solve(&circuit));
 }
 
-/// One case and corner after the length of one run has changed.
+/// One case and corner after the length of one run has changed, from the last solution.
 #[divan::bench(args = ALL)]
 fn solve_again(bencher: Bencher<'_, '_>, (shape, devices): (Shape, usize)) {
-    let mut circuit = circuit(&site(shape, devices));
-    let mut solver = Solver::new();
-    solver.solve(&circuit);
-    let branch = circuit.branches.len() / 2;
+    let mut bench = Bench::new(circuit(&site(shape, devices)));
+    bench.solve();
+    let branch = bench.circuit.branches.len() / 2;
     bencher.bench_local(|| {
-        let ohms = &mut circuit.branches[branch].resistance_ohm;
+        let ohms = &mut bench.circuit.branches[branch].resistance_ohm;
         *ohms = if *ohms > 0.2 { 0.1 } else { 0.3 };
-        solver.solve(&circuit)
+        bench.solve()
     });
 }
 

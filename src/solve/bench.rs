@@ -1,6 +1,7 @@
 //! A circuit on the bench: solved again and again while its values change.
 
 use super::element::{Demand, State};
+use super::newton::Start;
 use super::{Outcome, Solver, operate, solution, unserved};
 use crate::circuit::Circuit;
 
@@ -29,14 +30,16 @@ impl Bench {
 
     /// Finds the operating point of the circuit as it stands; false if it has none.
     pub fn settle(&mut self) -> bool {
-        let (laid, start) = self.solver.lay(&self.circuit, &[], self.at.take());
+        let (laid, state) = self.solver.lay(&self.circuit, &[], self.at.take());
+        let start = state.map(|state| (state, Start::Settled));
         self.at = operate(&mut laid.network, &mut laid.work, start).ok();
         self.at.is_some()
     }
 
     /// Solves the circuit as it stands, in full.
     pub fn solve(&mut self) -> Outcome {
-        let (laid, start) = self.solver.lay(&self.circuit, &[], self.at.take());
+        let (laid, state) = self.solver.lay(&self.circuit, &[], self.at.take());
+        let start = state.map(|state| (state, Start::Settled));
         match operate(&mut laid.network, &mut laid.work, start) {
             Ok(state) => {
                 let solved = Outcome::Solved(solution(&self.circuit, &laid.network, &state));
@@ -59,19 +62,19 @@ impl Bench {
     /// Volts of a load where the circuit last settled.
     pub fn load_v(&self, load: usize) -> Option<f64> {
         let (network, at) = (&self.solver.laid.as_ref()?.network, self.at.as_ref()?);
-        Some(network.draws[load].volts(&at.x))
+        Some(network.load(load).volts(&at.x))
     }
 
     /// Amperes through a load where the circuit last settled.
     pub fn load_a(&self, load: usize) -> Option<f64> {
         let (network, at) = (&self.solver.laid.as_ref()?.network, self.at.as_ref()?);
-        Some(network.draws[load].current(at, Demand::FULL).0)
+        Some(network.load(load).current(at, Demand::FULL).0)
     }
 
     /// Amperes through a branch where the circuit last settled.
     pub fn branch_a(&self, branch: usize) -> Option<f64> {
         let (network, at) = (&self.solver.laid.as_ref()?.network, self.at.as_ref()?);
-        Some(network.wires[branch].current(&at.x))
+        Some(network.branch(branch).current(&at.x))
     }
 
     /// Amperes out of the plus of every source where the circuit last settled, written to `amps`;

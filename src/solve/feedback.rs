@@ -253,7 +253,9 @@ impl Point<'_> {
         for row in &self.network.fixed {
             answer[*row as usize] = 0.0;
         }
-        self.factor.solve(&self.network.plan.symbolic, &mut answer);
+        let rows = 0..self.network.rows();
+        self.factor
+            .solve(&self.network.plan.symbolic, &rows, &mut answer);
         answer
     }
 }

@@ -4,6 +4,8 @@
 //! matrix loses d l lᵀ. All pivots are positive exactly when the matrix is positive definite,
 //! which is what the caller wants to know as much as the solution.
 
+use std::ops::Range;
+
 use super::index;
 
 /// Where the nonzeros of a factor are: by column, the rows below the diagonal, ascending.
@@ -29,6 +31,11 @@ impl Symbolic {
         self.row.len()
     }
 
+    /// Returns which entries are in the columns of these rows.
+    pub(super) fn entries_of(&self, rows: &Range<usize>) -> Range<usize> {
+        self.start[rows.start] as usize..self.start[rows.end] as usize
+    }
+
     /// Returns the index of the entry of two different rows that an edge joins.
     pub(super) fn slot(&self, a: u32, b: u32) -> u32 {
         let (column, row) = (a.min(b) as usize, a.max(b));
@@ -38,12 +45,12 @@ impl Symbolic {
     }
 }
 
-fn span(starts: &[u32], k: usize) -> std::ops::Range<usize> {
+fn span(starts: &[u32], k: usize) -> Range<usize> {
     starts[k] as usize..starts[k + 1] as usize
 }
 
 /// The numbers of a matrix, and then of its factor.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub(super) struct Factor {
     /// The diagonal, then the inverse pivots; one more for what concerns no row.
     pub(super) diagonal: Vec<f64>,
@@ -60,19 +67,20 @@ impl Factor {
         }
     }
 
-    /// Factors the matrix in place, and eliminates forward in the right-hand side.
+    /// Factors a block of the matrix in place, and eliminates forward in the right-hand side.
     ///
     /// Returns the number of negative pivots, which is that of the matrix's negative eigenvalues;
     /// nothing, with no usable factor, if it is singular or they are more than `most`.
     pub(super) fn compute(
         &mut self,
         symbolic: &Symbolic,
+        rows: &Range<usize>,
         rhs: &mut [f64],
         most: usize,
     ) -> Option<usize> {
         let (diagonal, lower) = (&mut self.diagonal[..], &mut self.lower[..]);
         let mut negative = 0;
-        for column in 0..symbolic.rows() {
+        for column in rows.clone() {
             let pivot = diagonal[column];
             negative += usize::from(pivot < 0.0);
             if pivot == 0.0 || !pivot.is_finite() || negative > most {
@@ -103,20 +111,20 @@ impl Factor {
         Some(negative)
     }
 
-    /// Replaces a right-hand side by the solution.
-    pub(super) fn solve(&self, symbolic: &Symbolic, rhs: &mut [f64]) {
-        for column in 0..symbolic.rows() {
+    /// Replaces a right-hand side by the solution in a block.
+    pub(super) fn solve(&self, symbolic: &Symbolic, rows: &Range<usize>, rhs: &mut [f64]) {
+        for column in rows.clone() {
             let value = rhs[column];
             for at in span(&symbolic.start, column) {
                 rhs[symbolic.row[at] as usize] -= self.lower[at] * value;
             }
         }
-        self.back(symbolic, rhs);
+        self.back(symbolic, rows, rhs);
     }
 
-    /// Replaces a right-hand side that is eliminated forward by the solution.
-    pub(super) fn back(&self, symbolic: &Symbolic, rhs: &mut [f64]) {
-        for column in (0..symbolic.rows()).rev() {
+    /// Replaces a right-hand side that is eliminated forward by the solution in a block.
+    pub(super) fn back(&self, symbolic: &Symbolic, rows: &Range<usize>, rhs: &mut [f64]) {
+        for column in rows.clone().rev() {
             let mut value = rhs[column] * self.diagonal[column];
             for at in span(&symbolic.start, column) {
                 value -= self.lower[at] * rhs[symbolic.row[at] as usize];
@@ -149,11 +157,11 @@ mod tests {
         for (&(a, b), value) in edges.iter().zip(values) {
             factor.lower[symbolic.slot(place(a), place(b)) as usize] += value;
         }
-        let again = permuted.clone();
-        let negative = factor.compute(&symbolic, &mut permuted, 0)?;
-        factor.back(&symbolic, &mut permuted);
+        let (again, all) = (permuted.clone(), 0..rhs.len());
+        let negative = factor.compute(&symbolic, &all, &mut permuted, 0)?;
+        factor.back(&symbolic, &all, &mut permuted);
         let mut second = again;
-        factor.solve(&symbolic, &mut second);
+        factor.solve(&symbolic, &all, &mut second);
         for (node, value) in rhs.iter_mut().enumerate() {
             *value = permuted[place(index(node)) as usize];
             approx::assert_abs_diff_eq!(

@@ -107,7 +107,7 @@ impl Solver {
     /// `near` may be the solution of any circuit with as many nodes and feeds.
     pub fn solve_from(&mut self, circuit: &Circuit, near: Option<&Solution>) -> Outcome {
         let (Laid { network, work }, _) = self.lay(circuit, &[], None);
-        let start = near.and_then(|near| state_of(network, near));
+        let start = near.and_then(|near| Some((state_of(network, near)?, Start::Guess)));
         match operate(network, work, start) {
             Ok(state) => Outcome::Solved(solution(circuit, network, &state)),
             Err((served, state)) => Outcome::Unserved(unserved(circuit, network, &state, served)),
@@ -120,7 +120,7 @@ impl Solver {
     /// load without current or power of its own has `cap`.
     pub fn headroom(&mut self, circuit: &Circuit, at: &Solution, load: usize, cap: f64) -> f64 {
         let (Laid { network, work }, _) = self.lay(circuit, &[], None);
-        let flow = network.draws[load].flow;
+        let flow = network.load(load).flow;
         if !matches!(flow, Flow::Current(drawn) | Flow::Power(drawn) if drawn != 0.0) {
             return cap;
         }
@@ -135,7 +135,7 @@ impl Solver {
     /// factors, which is then the first guess.
     pub fn serves(&mut self, circuit: &Circuit, scale: &[f64], start: Option<&Solution>) -> bool {
         let (Laid { network, work }, _) = self.lay(circuit, scale, None);
-        let start = start.and_then(|at| state_of(network, at));
+        let start = start.and_then(|at| Some((state_of(network, at)?, Start::Guess)));
         operate(network, work, start).is_ok()
     }
 
@@ -172,12 +172,12 @@ impl Solver {
 fn operate(
     network: &mut Network,
     work: &mut Work,
-    start: Option<State>,
+    start: Option<(State, Start)>,
 ) -> Result<State, (f64, State)> {
     let full = Demand::FULL;
     // Where feeds feed themselves, more than one point may look right from a start of its own.
-    if let Some(mut state) = start.filter(|_| !network.coupled)
-        && work.newton(network, &mut state, full, Start::Guess)
+    if let Some((mut state, start)) = start.filter(|_| !network.coupled)
+        && work.newton(network, &mut state, full, start)
         && network.is_served(&state.x, full)
     {
         return Ok(state);
@@ -239,17 +239,15 @@ fn solution(circuit: &Circuit, network: &Network, state: &State) -> Solution {
         let (row, over_v) = network.row(node);
         state.x[row] + over_v
     };
-    let branches = &network.wires[..circuit.branches.len()];
+    let loads = || (0..circuit.loads.len()).map(|load| network.load(load));
     Solution {
         node_v: (0..circuit.nodes).map(potential).collect(),
-        branch_a: branches.iter().map(wire).collect(),
-        source_a,
-        load_a: network.loads().iter().map(amps).collect(),
-        load_v: network
-            .loads()
-            .iter()
-            .map(|load| load.volts(&state.x))
+        branch_a: (0..circuit.branches.len())
+            .map(|branch| wire(network.branch(branch)))
             .collect(),
+        source_a,
+        load_a: loads().map(amps).collect(),
+        load_v: loads().map(|load| load.volts(&state.x)).collect(),
         feed_a: (0..circuit.feeds.len())
             .map(|feed| amps(network.feed(feed)))
             .collect(),
@@ -262,10 +260,8 @@ fn unserved(circuit: &Circuit, network: &Network, state: &State, served: f64) ->
     let feed_v = |feed: usize| network.feed(feed).volts(&state.x);
     Unserved {
         served,
-        load_v: network
-            .loads()
-            .iter()
-            .map(|load| load.volts(&state.x))
+        load_v: (0..circuit.loads.len())
+            .map(|load| network.load(load).volts(&state.x))
             .collect(),
         feed_v: (0..circuit.feeds.len()).map(feed_v).collect(),
     }
@@ -274,4 +270,12 @@ fn unserved(circuit: &Circuit, network: &Network, state: &State, served: f64) ->
 /// Narrows a count of nodes or entries, of which there are far fewer than four thousand million.
 fn index(count: usize) -> u32 {
     u32::try_from(count).unwrap_or(u32::MAX)
+}
+
+/// Turns counts into starts, in place; the last element becomes the total.
+fn accumulate(counts: &mut [u32]) {
+    let mut total = 0;
+    for count in counts {
+        total += std::mem::replace(count, total);
+    }
 }

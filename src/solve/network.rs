@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::element::{Demand, Draw, Flow, Wire, conductance, source_conductance};
+use super::element::{Demand, Draw, Flow, Wire, between, conductance, source_conductance};
 use super::index;
 use super::plan::{Merge, Plan, Plans, nodes};
 use crate::circuit::Circuit;
@@ -34,22 +34,27 @@ struct Peel {
 pub(super) struct Network {
     pub(super) plan: Arc<Plan>,
     pub(super) merge: Merge,
-    /// Nodes at the ends of all wires, then of all draws.
+    /// Nodes at the ends of every element, as the circuit has them.
     nodes: Vec<(u32, u32)>,
-    /// Branches, then sources.
+    /// Branches and sources, in the order of the plan.
     pub(super) wires: Vec<Wire>,
-    /// Loads, then feeding devices.
+    /// Loads and feeding devices, in the order of the plan.
     pub(super) draws: Vec<Draw>,
-    /// By source: volts of its plus over its minus if both rows were at 0.
+    /// By source: whether it lives, and volts of its plus over its minus if both rows were at 0.
+    live: Vec<bool>,
     shift_v: Vec<f64>,
     /// What the wires and resistances put on the diagonal and below it.
     pub(super) diagonal: Vec<f64>,
     pub(super) lower: Vec<f64>,
+    /// By block: whether a value has changed since the circuit before.
+    pub(super) changed: Vec<bool>,
     /// By row: the island of rows that conduct to one another.
     island: Vec<u32>,
-    /// Whether a row's potential is given, and the rows of which it is.
+    /// Whether a row's potential is given; the rows of which it is, ascending; by block, where
+    /// its own start among them, with one more for the end.
     pub(super) is_fixed: Vec<bool>,
     pub(super) fixed: Vec<u32>,
+    fixed_start: Vec<usize>,
     /// Potentials of the fixed rows; 0 elsewhere.
     pub(super) start: Vec<f64>,
     pub(super) links: Vec<Link>,
@@ -72,10 +77,8 @@ impl Network {
     pub(super) fn new(circuit: &Circuit, plans: &mut Plans, scale: &[f64]) -> Self {
         let merge = Merge::new(circuit);
         let nodes: Vec<(u32, u32)> = nodes(circuit).collect();
-        let plan = plans.of(&merge, &nodes);
-        let rows = merge.groups;
-        let (branches, loads) = (circuit.branches.len(), circuit.loads.len());
-        let (wires, draws) = plan.rows.split_at(branches + circuit.sources.len());
+        let plan = plans.of(circuit, &merge, &nodes);
+        let rows = plan.symbolic.rows();
         let wire = |rows: &(u32, u32)| Wire {
             rows: *rows,
             siemens: 0.0,
@@ -88,14 +91,17 @@ impl Network {
             flow: Flow::Open,
         };
         let mut network = Self {
-            wires: wires.iter().map(wire).collect(),
-            draws: draws.iter().map(draw).collect(),
+            wires: plan.wires.rows.iter().map(wire).collect(),
+            draws: plan.draws.rows.iter().map(draw).collect(),
+            live: Vec::new(),
             shift_v: vec![0.0; circuit.sources.len()],
             diagonal: vec![0.0; rows + 1],
             lower: vec![0.0; plan.symbolic.entries() + 1],
+            changed: vec![true; plan.blocks.len()],
             island: Vec::new(),
             is_fixed: vec![false; rows + 1],
             fixed: Vec::new(),
+            fixed_start: Vec::new(),
             start: vec![0.0; rows + 1],
             links: Vec::new(),
             coupled: false,
@@ -107,8 +113,8 @@ impl Network {
             plan,
             merge,
             nodes,
-            branches,
-            loads,
+            branches: circuit.branches.len(),
+            loads: circuit.loads.len(),
         };
         network.fill(circuit, scale);
         network
@@ -126,6 +132,8 @@ impl Network {
         if merge.group != self.merge.group || merge.holds != self.merge.holds {
             return false;
         }
+        let same = merge.offset == self.merge.offset;
+        self.changed.fill(!same);
         self.merge = merge;
         self.fill(circuit, scale);
         true
@@ -136,11 +144,21 @@ impl Network {
         let volts = circuit.sources.iter().filter(|source| source.live);
         let largest = volts.fold(0.0_f64, |most, source| most.max(source.volts_v.abs()));
         self.scale_v = if largest > 0.0 { largest } else { 1.0 };
+        let same_live = circuit
+            .sources
+            .iter()
+            .map(|s| s.live)
+            .eq(self.live.iter().copied());
+        let shifted = self.changed.contains(&true);
         let rewired = self.fill_wires(circuit) | self.fill_draws(circuit, scale);
         if rewired || self.island.is_empty() {
             self.find_islands();
         }
-        self.ground(circuit);
+        if rewired || shifted || !same_live {
+            self.live = circuit.sources.iter().map(|s| s.live).collect();
+            self.ground(circuit);
+            self.changed.fill(true);
+        }
         self.fill_links(circuit);
         self.mark_torn();
         self.coupled = !self.links.is_empty() && self.is_coupled();
@@ -150,28 +168,34 @@ impl Network {
     /// Returns whether some wire opened or closed.
     fn fill_wires(&mut self, circuit: &Circuit) -> bool {
         let offset = &self.merge.offset;
-        let shift = |(a, b): (u32, u32)| offset[a as usize] - offset[b as usize];
-        let (branches, sources) = self.wires.split_at_mut(self.branches);
-        let (branch_nodes, nodes) = self.nodes.split_at(self.branches);
         let mut rewired = false;
         let mut most = 0.0_f64;
-        for ((wire, branch), nodes) in branches.iter_mut().zip(&circuit.branches).zip(branch_nodes)
-        {
-            let siemens = conductance(branch.resistance_ohm);
-            rewired |= (siemens > 0.0) != (wire.siemens > 0.0);
-            most = most.max(siemens);
-            (wire.siemens, wire.emf_v) = (siemens, -shift(*nodes));
-        }
-        for (k, (wire, source)) in sources.iter_mut().zip(&circuit.sources).enumerate() {
-            let siemens = if self.merge.holds[k] {
-                0.0
-            } else {
-                source_conductance(source)
-            };
-            rewired |= (siemens > 0.0) != (wire.siemens > 0.0);
-            most = most.max(siemens);
-            self.shift_v[k] = shift(nodes[k]);
-            (wire.siemens, wire.emf_v) = (siemens, source.volts_v - self.shift_v[k]);
+        for (block, changed) in self.plan.blocks.iter().zip(&mut self.changed) {
+            let own = block.wires.clone();
+            let elements = &self.plan.wires.element[own.clone()];
+            for (wire, element) in self.wires[own].iter_mut().zip(elements) {
+                let k = *element as usize;
+                let (a, b) = self.nodes[k];
+                let shift_v = offset[a as usize] - offset[b as usize];
+                let (siemens, emf_v) = if k < self.branches {
+                    (conductance(circuit.branches[k].resistance_ohm), -shift_v)
+                } else {
+                    let k = k - self.branches;
+                    let source = &circuit.sources[k];
+                    self.shift_v[k] = shift_v;
+                    let holds = self.merge.holds[k];
+                    let siemens = if holds {
+                        0.0
+                    } else {
+                        source_conductance(source)
+                    };
+                    (siemens, source.volts_v - shift_v)
+                };
+                rewired |= (siemens > 0.0) != (wire.siemens > 0.0);
+                *changed |= (siemens, emf_v) != (wire.siemens, wire.emf_v);
+                most = most.max(siemens);
+                (wire.siemens, wire.emf_v) = (siemens, emf_v);
+            }
         }
         self.noise_a = 32.0 * f64::EPSILON * self.scale_v * most;
         rewired
@@ -180,78 +204,103 @@ impl Network {
     /// Returns whether some resistance came or went.
     fn fill_draws(&mut self, circuit: &Circuit, scale: &[f64]) -> bool {
         let offset = &self.merge.offset;
-        let factors = scale.iter().copied().chain(std::iter::repeat(1.0));
-        let loads = circuit
-            .loads
-            .iter()
-            .zip(factors)
-            .map(|(load, factor)| Flow::of(load.law, factor));
-        let feeds = circuit.feeds.iter().enumerate().map(|(k, feed)| {
-            if circuit.sources[feed.source].live {
-                Flow::Feed(k)
-            } else {
-                Flow::Open
-            }
-        });
         let nodes = &self.nodes[self.wires.len()..];
         let mut rewired = false;
         let mut most = 0.0_f64;
-        for ((draw, flow), (a, b)) in self.draws.iter_mut().zip(loads.chain(feeds)).zip(nodes) {
-            rewired |= (flow.siemens() > 0.0) != (draw.flow.siemens() > 0.0);
-            most = most.max(flow.siemens());
-            draw.flow = flow;
-            draw.shift_v = offset[*a as usize] - offset[*b as usize];
+        for (block, changed) in self.plan.blocks.iter().zip(&mut self.changed) {
+            let own = block.draws.clone();
+            let elements = &self.plan.draws.element[own.clone()];
+            for (draw, element) in self.draws[own].iter_mut().zip(elements) {
+                let k = *element as usize;
+                let flow = if k < self.loads {
+                    let factor = scale.get(k).map_or(1.0, |factor| *factor);
+                    Flow::of(circuit.loads[k].law, factor)
+                } else if circuit.sources[circuit.feeds[k - self.loads].source].live {
+                    Flow::Feed(k - self.loads)
+                } else {
+                    Flow::Open
+                };
+                rewired |= (flow.siemens() > 0.0) != (draw.flow.siemens() > 0.0);
+                *changed |= flow != draw.flow;
+                most = most.max(flow.siemens());
+                let (a, b) = nodes[k];
+                draw.flow = flow;
+                draw.shift_v = offset[a as usize] - offset[b as usize];
+            }
         }
         self.noise_a = self.noise_a.max(32.0 * f64::EPSILON * self.scale_v * most);
         rewired
     }
 
-    /// Puts on the matrix what does not change as the potentials do.
+    /// Puts on the matrix of every block that changed what does not change as the potentials do.
     fn fill_matrix(&mut self) {
-        self.diagonal.fill(0.0);
-        self.lower.fill(0.0);
         let no_slot = index(self.lower.len() - 1);
         let is_fixed = &self.is_fixed;
         let free = |(a, b): (u32, u32)| !(is_fixed[a as usize] || is_fixed[b as usize]);
-        let mut put = |rows: (u32, u32), slot: u32, siemens: f64| {
-            self.diagonal[rows.0 as usize] += siemens;
-            self.diagonal[rows.1 as usize] += siemens;
-            let slot = if free(rows) { slot } else { no_slot };
-            self.lower[slot as usize] -= siemens;
-            slot
-        };
-        let (wires, draws) = self.plan.slots.split_at(self.wires.len());
-        for (wire, slot) in self.wires.iter().zip(wires) {
-            put(wire.rows, *slot, wire.siemens);
-        }
-        for (draw, slot) in self.draws.iter_mut().zip(draws) {
-            draw.slot = put(draw.rows, *slot, draw.flow.siemens());
+        let (diagonal, lower) = (&mut self.diagonal, &mut self.lower);
+        for (block, _) in self.plan.blocks.iter().zip(&self.changed).filter(|b| *b.1) {
+            diagonal[block.rows.clone()].fill(0.0);
+            lower[self.plan.symbolic.entries_of(&block.rows)].fill(0.0);
+            let mut put = |rows: (u32, u32), slot: u32, siemens: f64| {
+                diagonal[rows.0 as usize] += siemens;
+                diagonal[rows.1 as usize] += siemens;
+                let slot = if free(rows) { slot } else { no_slot };
+                lower[slot as usize] -= siemens;
+                slot
+            };
+            let own = block.wires.clone();
+            for (wire, slot) in self.wires[own.clone()]
+                .iter()
+                .zip(&self.plan.wires.slots[own])
+            {
+                put(wire.rows, *slot, wire.siemens);
+            }
+            let own = block.draws.clone();
+            let slots = &self.plan.draws.slots[own.clone()];
+            for (draw, slot) in self.draws[own].iter_mut().zip(slots) {
+                draw.slot = put(draw.rows, *slot, draw.flow.siemens());
+            }
         }
     }
 
     /// Returns the number of rows.
     pub(super) fn rows(&self) -> usize {
-        self.merge.groups
+        self.plan.symbolic.rows()
+    }
+
+    /// Returns the rows of a block whose potential is given.
+    pub(super) fn fixed_in(&self, block: usize) -> &[u32] {
+        &self.fixed[self.fixed_start[block]..self.fixed_start[block + 1]]
+    }
+
+    /// Returns the wire of a branch.
+    pub(super) fn branch(&self, branch: usize) -> &Wire {
+        &self.wires[self.plan.wires.at[branch] as usize]
     }
 
     /// Returns the wire of a source.
     pub(super) fn source(&self, source: usize) -> &Wire {
-        &self.wires[self.branches + source]
+        self.branch(self.branches + source)
     }
 
     /// Returns the volts of a source's plus over its minus.
     pub(super) fn source_volts(&self, source: usize, x: &[f64]) -> f64 {
-        super::element::between(self.source(source).rows, x) + self.shift_v[source]
+        between(self.source(source).rows, x) + self.shift_v[source]
     }
 
-    /// Returns the draws of the loads.
-    pub(super) fn loads(&self) -> &[Draw] {
-        &self.draws[..self.loads]
+    /// Returns where the draw of a load stands.
+    pub(super) fn load_at(&self, load: usize) -> usize {
+        self.plan.draws.at[load] as usize
+    }
+
+    /// Returns the draw of a load.
+    pub(super) fn load(&self, load: usize) -> &Draw {
+        &self.draws[self.load_at(load)]
     }
 
     /// Returns the draw of a feed's device.
     pub(super) fn feed(&self, feed: usize) -> &Draw {
-        &self.draws[self.loads + feed]
+        self.load(self.loads + feed)
     }
 
     /// Returns the row of a node, and the node's volts over it.
@@ -293,14 +342,22 @@ impl Network {
         left.clear();
         left.resize(self.merge.group.len(), 0.0);
         amps.clear();
-        let wires = self.wires.iter().map(wire);
-        let draws = self.draws.iter().map(draw);
-        for (k, (through, (from, to))) in wires.chain(draws).zip(&self.nodes).enumerate() {
-            left[*from as usize] += through;
-            left[*to as usize] -= through;
-            if (self.branches..self.wires.len()).contains(&k) {
-                amps.push(-through);
+        amps.resize(self.shift_v.len(), 0.0);
+        let wires = self.wires.iter().zip(&self.plan.wires.element);
+        for (through, k) in wires.map(|(w, k)| (wire(w), *k as usize)) {
+            let (from, to) = self.nodes[k];
+            left[from as usize] += through;
+            left[to as usize] -= through;
+            if k >= self.branches {
+                amps[k - self.branches] = -through;
             }
+        }
+        let nodes = &self.nodes[self.wires.len()..];
+        let draws = self.draws.iter().zip(&self.plan.draws.element);
+        for (through, k) in draws.map(|(d, k)| (draw(d), *k as usize)) {
+            let (from, to) = nodes[k];
+            left[from as usize] += through;
+            left[to as usize] -= through;
         }
         for peel in &self.peels {
             let out = std::mem::take(&mut left[peel.leaf as usize]);
@@ -342,9 +399,13 @@ impl Network {
             let row = self.plan.row[self.merge.group[minus] as usize] as usize;
             fix(row, -self.merge.offset[minus]);
         }
-        for row in 0..self.merge.groups {
+        for row in 0..self.plan.symbolic.rows() {
             fix(row, 0.0);
         }
+        self.fixed.sort_unstable();
+        let before = |row: usize| self.fixed.partition_point(|fixed| (*fixed as usize) < row);
+        let ends = self.plan.blocks.iter().map(|block| before(block.rows.end));
+        self.fixed_start = std::iter::once(0).chain(ends).collect();
     }
 
     fn fill_links(&mut self, circuit: &Circuit) {

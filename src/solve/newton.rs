@@ -11,10 +11,13 @@
 //! a negative eigenvalue, at most one for each feed. There a root is believed only next to one
 //! known before, and if that determinant has not changed sign.
 
+use std::ops::Range;
+
 use super::element::{Demand, Draw, Flow, State, between};
 use super::feedback::Feedback;
 use super::ldl::Factor;
 use super::network::Network;
+use super::plan::Block;
 
 /// Enough to halve a distance of 1 V down to rounding, as at the very cliff.
 const MOST_STEPS: usize = 80;
@@ -38,6 +41,8 @@ pub(super) enum Start {
     Guess,
     /// The right root for a demand nearby.
     Root,
+    /// The right root of every block that has not changed, a guess elsewhere.
+    Settled,
 }
 
 /// Storage for one network's iterations.
@@ -61,35 +66,48 @@ impl Work {
 
     /// Returns the state without power loads and feeds, one pass of theirs added if it can be.
     pub(super) fn cold(&mut self, network: &Network, demand: Demand) -> State {
-        let symbolic = &network.plan.symbolic;
         let mut state = State {
             x: network.start.clone(),
             p: vec![0.0; network.links.len()],
         };
-        let linear = |draw: &Draw| match draw.flow {
-            Flow::Power(_) | Flow::Feed(_) => 0.0,
-            _ => draw.current(&state, demand).0,
-        };
-        self.balance(network, &state.x, linear);
-        self.factor.diagonal.copy_from_slice(&network.diagonal);
-        self.factor.lower.copy_from_slice(&network.lower);
-        self.fix(network);
-        if self.factor.compute(symbolic, &mut self.step, 0).is_none() {
-            return state;
-        }
-        self.factor.back(symbolic, &mut self.step);
-        add(&mut state.x, self.rows(), 1.0);
-        let without = state.x.clone();
-        let both = |draw: &Draw| draw.current(&state, demand).0;
-        self.balance(network, &state.x, both);
-        self.fix(network);
-        self.factor.solve(symbolic, &mut self.step);
-        add(&mut state.x, self.rows(), 1.0);
-        if smallest_power_volts(network, &state, demand) <= 0.0 {
-            state.x = without;
+        for block in 0..network.plan.blocks.len() {
+            self.cold_block(network, block, &mut state, demand);
         }
         self.feedback.refresh(network, &mut state, demand);
         state
+    }
+
+    fn cold_block(&mut self, network: &Network, block: usize, state: &mut State, demand: Demand) {
+        let symbolic = &network.plan.symbolic;
+        let rows = &network.plan.blocks[block].rows;
+        self.take_matrix(network, rows);
+        self.balance(network, block, &state.x, |draw| match draw.flow {
+            Flow::Power(_) | Flow::Feed(_) => 0.0,
+            _ => draw.current(state, demand).0,
+        });
+        self.fix(network, block);
+        if self
+            .factor
+            .compute(symbolic, rows, &mut self.step, 0)
+            .is_none()
+        {
+            return;
+        }
+        self.factor.back(symbolic, rows, &mut self.step);
+        add(&mut state.x[rows.clone()], &self.step[rows.clone()], 1.0);
+        let draws = &network.draws[network.plan.blocks[block].draws.clone()];
+        if !draws.iter().any(|draw| draw.draws_power(demand)) {
+            return;
+        }
+        self.balance(network, block, &state.x, |draw| {
+            draw.current(state, demand).0
+        });
+        self.fix(network, block);
+        self.factor.solve(symbolic, rows, &mut self.step);
+        add(&mut state.x[rows.clone()], &self.step[rows.clone()], 1.0);
+        if smallest_power_volts(draws, state, demand) <= 0.0 {
+            add(&mut state.x[rows.clone()], &self.step[rows.clone()], -1.0);
+        }
     }
 
     /// Iterates to stagnation; false if that left the region or did not end.
@@ -102,8 +120,23 @@ impl Work {
         demand: Demand,
         start: Start,
     ) -> bool {
+        (0..network.plan.blocks.len()).all(|block| {
+            let settled = start == Start::Settled && !network.changed[block];
+            settled || self.newton_block(network, block, state, (demand, start))
+        })
+    }
+
+    fn newton_block(
+        &mut self,
+        network: &Network,
+        block: usize,
+        state: &mut State,
+        (demand, start): (Demand, Start),
+    ) -> bool {
         let symbolic = &network.plan.symbolic;
-        if smallest_power_volts(network, state, demand) <= 0.0 {
+        let Block { rows, draws, .. } = &network.plan.blocks[block];
+        let draws = &network.draws[draws.clone()];
+        if smallest_power_volts(draws, state, demand) <= 0.0 {
             return false;
         }
         let most = if start == Start::Root {
@@ -115,11 +148,11 @@ impl Work {
         // The first step alone does not tell how fast they shrink.
         let mut last = NOISE;
         for k in 0..MOST_STEPS {
-            self.assemble(network, state, demand);
-            let Some(negative) = self.factor.compute(symbolic, &mut self.step, most) else {
+            self.assemble(network, block, state, demand);
+            let Some(negative) = self.factor.compute(symbolic, rows, &mut self.step, most) else {
                 return false;
             };
-            self.factor.back(symbolic, &mut self.step);
+            self.factor.back(symbolic, rows, &mut self.step);
             let Self {
                 feedback,
                 factor,
@@ -128,10 +161,10 @@ impl Work {
             if !feedback.extend(network, (factor, negative), step, (&*state, demand)) {
                 return false;
             }
-            let part = self.part(network, state, demand);
-            add(&mut state.x, self.rows(), part);
-            add(&mut state.p, self.feedback.step(), part);
-            let size = self.size(network, state);
+            let part = part(draws, state, step, demand);
+            add(&mut state.x[rows.clone()], &step[rows.clone()], part);
+            add(&mut state.p, feedback.step(), part);
+            let size = self.size(network, rows, state);
             if !size.is_finite() {
                 return false;
             }
@@ -140,7 +173,7 @@ impl Work {
             let stagnates = k > 0 && size < NOISE && size >= 0.5 * last;
             if part >= 1.0 && (size <= EXACT || fast || stagnates) {
                 let near = negative == 0
-                    || known.is_some_and(|known| is_next(network, state, &known, demand));
+                    || known.is_some_and(|known| is_next(draws, state, &known, demand));
                 let Self {
                     feedback, factor, ..
                 } = self;
@@ -152,80 +185,75 @@ impl Work {
         false
     }
 
-    /// The step without what concerns no row.
-    fn rows(&self) -> &[f64] {
-        &self.step[..self.step.len() - 1]
+    /// Takes what does not change with the potentials as the matrix.
+    fn take_matrix(&mut self, network: &Network, rows: &Range<usize>) {
+        let entries = network.plan.symbolic.entries_of(rows);
+        let diagonal = &network.diagonal[rows.clone()];
+        self.factor.diagonal[rows.clone()].copy_from_slice(diagonal);
+        self.factor.lower[entries.clone()].copy_from_slice(&network.lower[entries]);
     }
 
     /// Fills in the matrix and, as right-hand side, minus the current left at each row.
-    fn assemble(&mut self, network: &Network, state: &State, demand: Demand) {
-        self.factor.diagonal.copy_from_slice(&network.diagonal);
-        self.factor.lower.copy_from_slice(&network.lower);
-        let (diagonal, lower) = (&mut self.factor.diagonal[..], &mut self.factor.lower[..]);
-        let step = &mut self.step[..];
-        step.fill(0.0);
-        for wire in &network.wires {
-            let amps = wire.current(&state.x);
-            step[wire.rows.0 as usize] -= amps;
-            step[wire.rows.1 as usize] += amps;
-        }
-        for draw in &network.draws {
+    fn assemble(&mut self, network: &Network, block: usize, state: &State, demand: Demand) {
+        self.take_matrix(network, &network.plan.blocks[block].rows);
+        let mut factor = std::mem::take(&mut self.factor);
+        let (diagonal, lower) = (&mut factor.diagonal[..], &mut factor.lower[..]);
+        self.balance(network, block, &state.x, |draw| {
             let (amps, siemens) = draw.current(state, demand);
-            let (a, b) = (draw.rows.0 as usize, draw.rows.1 as usize);
-            step[a] -= amps;
-            step[b] += amps;
             // The matrix of the network has the resistances already.
             if matches!(draw.flow, Flow::Power(_) | Flow::Feed(_)) {
-                diagonal[a] += siemens;
-                diagonal[b] += siemens;
+                diagonal[draw.rows.0 as usize] += siemens;
+                diagonal[draw.rows.1 as usize] += siemens;
                 lower[draw.slot as usize] -= siemens;
             }
-        }
-        self.fix(network);
+            amps
+        });
+        self.factor = factor;
+        self.fix(network, block);
     }
 
     /// Fills in the right-hand side alone.
-    fn balance(&mut self, network: &Network, x: &[f64], current: impl Fn(&Draw) -> f64) {
-        self.step.fill(0.0);
-        for wire in &network.wires {
+    fn balance(
+        &mut self,
+        network: &Network,
+        block: usize,
+        x: &[f64],
+        mut current: impl FnMut(&Draw) -> f64,
+    ) {
+        let Block { rows, wires, draws } = &network.plan.blocks[block];
+        let step = &mut self.step[..];
+        step[rows.clone()].fill(0.0);
+        for wire in &network.wires[wires.clone()] {
             let amps = wire.current(x);
-            self.step[wire.rows.0 as usize] -= amps;
-            self.step[wire.rows.1 as usize] += amps;
+            step[wire.rows.0 as usize] -= amps;
+            step[wire.rows.1 as usize] += amps;
         }
-        for draw in &network.draws {
+        for draw in &network.draws[draws.clone()] {
             let amps = current(draw);
-            self.step[draw.rows.0 as usize] -= amps;
-            self.step[draw.rows.1 as usize] += amps;
+            step[draw.rows.0 as usize] -= amps;
+            step[draw.rows.1 as usize] += amps;
         }
     }
 
     /// Holds the fixed rows where they are.
-    fn fix(&mut self, network: &Network) {
-        for row in &network.fixed {
+    fn fix(&mut self, network: &Network, block: usize) {
+        for row in network.fixed_in(block) {
             self.factor.diagonal[*row as usize] = 1.0;
             self.step[*row as usize] = 0.0;
         }
     }
 
-    /// Returns the part of the step that keeps all powers at positive volts.
-    fn part(&self, network: &Network, state: &State, demand: Demand) -> f64 {
-        let mut part = 1.0_f64;
-        for draw in powers(network, demand) {
-            let volts = draw.volts(&state.x);
-            let change = between(draw.rows, &self.step);
-            if change < (KEEP - 1.0) * volts {
-                part = part.min((KEEP - 1.0) * volts / change);
-            }
-        }
-        part
-    }
-
     /// Returns the size of the last step as a part of the source volts.
-    fn size(&self, network: &Network, state: &State) -> f64 {
-        let volts = self
-            .rows()
-            .iter()
-            .fold(0.0_f64, |most, step| most.max(step.abs()));
+    fn size(&self, network: &Network, rows: &Range<usize>, state: &State) -> f64 {
+        let (mut volts, mut sum) = (0.0_f64, 0.0);
+        for step in &self.step[rows.clone()] {
+            volts = volts.max(step.abs());
+            sum += step;
+        }
+        // `max` drops what is not a number, and a sum does not.
+        if f64::is_nan(sum) {
+            return f64::NAN;
+        }
         // The current of an ideal source is a sum over stout wires, and its noise no reason to go on.
         let noise = network.noise_a * network.scale_v;
         let most = state.p.iter().fold(1.0_f64, |most, p| most.max(p.abs()));
@@ -235,10 +263,6 @@ impl Work {
             .iter()
             .fold(0.0_f64, |most, step| most.max(step.abs()));
         let ratio = (watts - noise).max(0.0) / most;
-        // `max` drops what is not a number, and a sum does not.
-        if self.rows().iter().sum::<f64>().is_nan() {
-            return f64::NAN;
-        }
         (volts / network.scale_v).max(ratio)
     }
 }
@@ -249,16 +273,28 @@ fn add(to: &mut [f64], step: &[f64], part: f64) {
     }
 }
 
+/// Returns the part of the step that keeps all powers at positive volts.
+fn part(draws: &[Draw], state: &State, step: &[f64], demand: Demand) -> f64 {
+    let mut part = 1.0_f64;
+    for draw in powers(draws, demand) {
+        let volts = draw.volts(&state.x);
+        let change = between(draw.rows, step);
+        if change < (KEEP - 1.0) * volts {
+            part = part.min((KEEP - 1.0) * volts / change);
+        }
+    }
+    part
+}
+
 /// The loads and feeding devices that draw power.
-fn powers(network: &Network, demand: Demand) -> impl Iterator<Item = &Draw> {
-    let draws = network.draws.iter();
-    draws.filter(move |draw| draw.draws_power(demand))
+fn powers(draws: &[Draw], demand: Demand) -> impl Iterator<Item = &Draw> {
+    draws.iter().filter(move |draw| draw.draws_power(demand))
 }
 
-fn is_next(network: &Network, state: &State, known: &[f64], demand: Demand) -> bool {
-    powers(network, demand).all(|draw| NEXT.contains(&(draw.volts(&state.x) / draw.volts(known))))
+fn is_next(draws: &[Draw], state: &State, known: &[f64], demand: Demand) -> bool {
+    powers(draws, demand).all(|draw| NEXT.contains(&(draw.volts(&state.x) / draw.volts(known))))
 }
 
-fn smallest_power_volts(network: &Network, state: &State, demand: Demand) -> f64 {
-    powers(network, demand).fold(f64::INFINITY, |least, draw| least.min(draw.volts(&state.x)))
+fn smallest_power_volts(draws: &[Draw], state: &State, demand: Demand) -> f64 {
+    powers(draws, demand).fold(f64::INFINITY, |least, draw| least.min(draw.volts(&state.x)))
 }

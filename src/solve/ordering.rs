@@ -5,7 +5,7 @@
 //! skipped when its owner is itself eliminated, so a rail with ten thousand neighbours costs
 //! nothing until its turn comes. What a node is joined to when it goes is its column of the factor.
 
-use super::index;
+use super::{accumulate, index};
 
 const NONE: u32 = u32::MAX;
 /// How far a new edge is looked for among those that came by elimination. An edge that is asked
@@ -20,6 +20,14 @@ pub(super) struct Order {
     pub(super) start: Vec<u32>,
     /// The places of the neighbours, ascending.
     pub(super) around: Vec<u32>,
+}
+
+impl Order {
+    /// Returns what the node of a place is joined to when its turn comes.
+    pub(super) fn column(&self, place: u32) -> &[u32] {
+        let place = place as usize;
+        &self.around[self.start[place] as usize..self.start[place + 1] as usize]
+    }
 }
 
 /// Orders the nodes of a graph.
@@ -81,12 +89,9 @@ impl Graph {
             start[a as usize] += 1;
             start[b as usize] += 1;
         }
-        let mut total = 0;
-        for count in &mut start {
-            total += std::mem::replace(count, total);
-        }
+        accumulate(&mut start);
         let mut next = start.clone();
-        let mut first = vec![0; total as usize];
+        let mut first = vec![0; start[nodes] as usize];
         for &(a, b) in proper() {
             for (owner, other) in [(a, b), (b, a)] {
                 let at = &mut next[owner as usize];

@@ -1,11 +1,13 @@
 //! What a circuit's shape settles before any number: merged nodes, elimination order, slots.
 
+use std::ops::Range;
 use std::sync::Arc;
 
-use super::index;
 use super::ldl::Symbolic;
-use super::ordering::{Order, minimum_degree};
+use super::ordering::minimum_degree;
+use super::{accumulate, index};
 use crate::circuit::{Circuit, Source};
+use crate::joined::Joined;
 
 /// Shapes of circuit kept: the normal case, and those with a supply dead or a wire taken out.
 const PLANS: usize = 8;
@@ -106,51 +108,187 @@ impl Forest {
     }
 }
 
+/// Rows and elements that nothing joins to the rest of the circuit.
+#[derive(Clone, Debug)]
+pub(super) struct Block {
+    pub(super) rows: Range<usize>,
+    /// Which of the wires.
+    pub(super) wires: Range<usize>,
+    /// Which of the draws.
+    pub(super) draws: Range<usize>,
+}
+
 /// The elimination order and the matrix pattern of one shape of circuit.
+///
+/// Rows stand block by block, and so do wires (branches, then sources, in the circuit) and draws
+/// (loads, then feeds). One row more than there are stands for what has none: a group that nothing
+/// touches, and both ends of an element within a group.
 #[derive(Debug)]
 pub(super) struct Plan {
     /// Groups at the ends of every element, in the order of [`nodes`]; with their number the key.
     ends: Vec<(u32, u32)>,
     /// Row of each group.
     pub(super) row: Vec<u32>,
-    /// Rows at the ends of every element; one row more than there are for both ends of an element
-    /// that lies within a group.
-    pub(super) rows: Vec<(u32, u32)>,
-    /// Matrix entry of every element; one more than there are if it lies within a group.
-    pub(super) slots: Vec<u32>,
+    pub(super) blocks: Vec<Block>,
+    pub(super) wires: Places,
+    pub(super) draws: Places,
     pub(super) symbolic: Symbolic,
 }
 
+/// Where elements of one kind stand.
+#[derive(Debug)]
+pub(super) struct Places {
+    /// Which element stands here.
+    pub(super) element: Vec<u32>,
+    /// Where an element stands.
+    pub(super) at: Vec<u32>,
+    /// Rows at the ends.
+    pub(super) rows: Vec<(u32, u32)>,
+    /// Matrix entry; one more than there are if it has none.
+    pub(super) slots: Vec<u32>,
+}
+
 impl Plan {
-    /// Orders and analyses the network of these elements.
-    fn new(groups: usize, ends: Vec<(u32, u32)>) -> Self {
-        let Order {
-            place: row,
-            start,
-            around,
-        } = minimum_degree(groups, &ends);
-        let symbolic = Symbolic::new(start, around);
-        let nowhere = (index(groups), index(groups));
-        let no_slot = index(symbolic.entries());
-        let mut rows = Vec::with_capacity(ends.len());
-        let mut slots = Vec::with_capacity(ends.len());
-        for &(a, b) in &ends {
-            if a == b {
-                rows.push(nowhere);
-                slots.push(no_slot);
-            } else {
-                let (a, b) = (row[a as usize], row[b as usize]);
-                rows.push((a, b));
-                slots.push(symbolic.slot(a, b));
+    /// Orders and analyses the network of these elements, of which the first are wires.
+    fn new(groups: usize, ends: Vec<(u32, u32)>, wires: usize, whole: bool) -> Self {
+        let blocks = Blocks::new(groups, &ends, whole);
+        let (row, symbolic) = blocks.order(&ends);
+        let row: Vec<u32> = blocks
+            .number
+            .iter()
+            .map(|n| row.get(*n as usize).map_or(index(row.len()), |row| *row))
+            .collect();
+        let places = |ends: &[(u32, u32)]| blocks.places(ends, &row, &symbolic);
+        let (wire_starts, wire_places) = places(&ends[..wires]);
+        let (draw_starts, draw_places) = places(&ends[wires..]);
+        let range = |starts: &[u32], k: usize| starts[k] as usize..starts[k + 1] as usize;
+        let block = |k: usize| Block {
+            rows: range(&blocks.start, k),
+            wires: range(&wire_starts, k),
+            draws: range(&draw_starts, k),
+        };
+        Self {
+            blocks: (0..blocks.start.len() - 1).map(block).collect(),
+            row,
+            wires: wire_places,
+            draws: draw_places,
+            symbolic,
+            ends,
+        }
+    }
+}
+
+/// Which groups belong to which block.
+struct Blocks {
+    /// Number of each group among those that some element touches; `u32::MAX` for others.
+    number: Vec<u32>,
+    /// Block of each of them.
+    block: Vec<u32>,
+    /// First row of each block; one more for the end.
+    start: Vec<u32>,
+}
+
+impl Blocks {
+    /// Finds what is joined; if `whole`, all of it counts as joined.
+    fn new(groups: usize, ends: &[(u32, u32)], whole: bool) -> Self {
+        let mut joined = Joined::apart(groups);
+        let mut number = vec![u32::MAX; groups];
+        let mut touched = Vec::with_capacity(groups);
+        for &(a, b) in ends {
+            joined.join(a, b);
+            for group in [a, b] {
+                if number[group as usize] == u32::MAX {
+                    number[group as usize] = index(touched.len());
+                    touched.push(group);
+                }
             }
         }
-        Self {
-            ends,
-            row,
-            rows,
-            slots,
-            symbolic,
+        let mut known = vec![u32::MAX; groups];
+        let mut start: Vec<u32> = Vec::new();
+        let mut block = Vec::with_capacity(touched.len());
+        for group in touched {
+            let root = if whole { 0 } else { joined.root(group) };
+            let own = &mut known[root as usize];
+            if *own == u32::MAX {
+                *own = index(start.len());
+                start.push(0);
+            }
+            start[*own as usize] += 1;
+            block.push(*own);
         }
+        start.push(0);
+        accumulate(&mut start);
+        Self {
+            number,
+            block,
+            start,
+        }
+    }
+
+    /// Orders every block; returns the row of each touched group, and the columns of the factor.
+    fn order(&self, ends: &[(u32, u32)]) -> (Vec<u32>, Symbolic) {
+        let number = |group: u32| self.number[group as usize];
+        let edges: Vec<(u32, u32)> = ends.iter().map(|(a, b)| (number(*a), number(*b))).collect();
+        let order = minimum_degree(self.block.len(), &edges);
+        // Blocks do not know of each other: their columns may be put apart.
+        let mut at_place = vec![0; order.place.len()];
+        for (node, place) in order.place.iter().enumerate() {
+            at_place[*place as usize] = index(node);
+        }
+        let mut next = self.start.clone();
+        let mut row = vec![0; at_place.len()];
+        let mut place_of_row = vec![0; at_place.len()];
+        for (place, node) in at_place.iter().enumerate() {
+            let next = &mut next[self.block[*node as usize] as usize];
+            row[*node as usize] = *next;
+            place_of_row[*next as usize] = index(place);
+            *next += 1;
+        }
+        let mut start = Vec::with_capacity(row.len() + 1);
+        let mut around = Vec::with_capacity(order.around.len());
+        start.push(0);
+        for place in place_of_row {
+            let rows = order.column(place).iter();
+            around.extend(rows.map(|near| row[at_place[*near as usize] as usize]));
+            start.push(index(around.len()));
+        }
+        (row, Symbolic::new(start, around))
+    }
+
+    /// Sorts elements by block; returns where each block starts, and where they stand.
+    fn places(&self, ends: &[(u32, u32)], row: &[u32], symbolic: &Symbolic) -> (Vec<u32>, Places) {
+        let block = |end: &(u32, u32)| self.block[self.number[end.0 as usize] as usize] as usize;
+        let mut start = vec![0; self.start.len()];
+        for end in ends {
+            start[block(end)] += 1;
+        }
+        accumulate(&mut start);
+        let mut next = start.clone();
+        let mut places = Places {
+            element: vec![0; ends.len()],
+            at: Vec::with_capacity(ends.len()),
+            rows: Vec::with_capacity(ends.len()),
+            slots: Vec::with_capacity(ends.len()),
+        };
+        for (k, end) in ends.iter().enumerate() {
+            let next = &mut next[block(end)];
+            places.element[*next as usize] = index(k);
+            places.at.push(*next);
+            *next += 1;
+        }
+        let nowhere = index(symbolic.rows());
+        for k in &places.element {
+            let (a, b) = ends[*k as usize];
+            let (rows, slot) = if a == b {
+                ((nowhere, nowhere), index(symbolic.entries()))
+            } else {
+                let (a, b) = (row[a as usize], row[b as usize]);
+                ((a, b), symbolic.slot(a, b))
+            };
+            places.rows.push(rows);
+            places.slots.push(slot);
+        }
+        (start, places)
     }
 }
 
@@ -163,7 +301,17 @@ pub(super) struct Plans {
 
 impl Plans {
     /// Returns the plan for a circuit's shape, made anew if it is not among the last.
-    pub(super) fn of(&mut self, merge: &Merge, nodes: &[(u32, u32)]) -> Arc<Plan> {
+    ///
+    /// `nodes` are the ends of its elements.
+    pub(super) fn of(
+        &mut self,
+        circuit: &Circuit,
+        merge: &Merge,
+        nodes: &[(u32, u32)],
+    ) -> Arc<Plan> {
+        let wires = circuit.branches.len() + circuit.sources.len();
+        // Feeds carry power from block to block.
+        let whole = !circuit.feeds.is_empty();
         let group = |node: u32| merge.group[node as usize];
         let ends = || nodes.iter().map(|(a, b)| (group(*a), group(*b)));
         let fits = |plan: &Arc<Plan>| {
@@ -171,7 +319,7 @@ impl Plans {
         };
         let plan = match self.plans.iter().position(fits) {
             Some(at) => self.plans.remove(at),
-            None => Arc::new(Plan::new(merge.groups, ends().collect())),
+            None => Arc::new(Plan::new(merge.groups, ends().collect(), wires, whole)),
         };
         if self.plans.len() == PLANS {
             self.plans.remove(0);
