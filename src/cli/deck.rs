@@ -18,7 +18,7 @@ pub(crate) fn deck(path: &Path, case: &str, corner: &str) -> anyhow::Result<End>
         Ok(site) => site,
         Err(why) => return Ok(why),
     };
-    let results = Results::of(&site, &mut Solver::new());
+    let results = Results::of(&site, &mut Solver::new(), None);
     let Some(corner) = Corner::ALL
         .into_iter()
         .find(|c| c.as_str() == corner.to_lowercase())

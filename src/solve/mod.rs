@@ -175,10 +175,12 @@ fn operate(
     start: Option<(State, Start)>,
 ) -> Result<State, (f64, State)> {
     let full = Demand::FULL;
-    // Where feeds feed themselves, more than one point may look right from a start of its own.
+    // Where feeds feed themselves, or give power back, more than one point may look right from a
+    // start of its own.
     if let Some((mut state, start)) = start.filter(|_| !network.coupled)
         && work.newton(network, &mut state, full, start)
         && network.is_served(&state.x, full)
+        && !network.gives_back(&state.p)
     {
         return Ok(state);
     }

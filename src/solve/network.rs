@@ -329,6 +329,12 @@ impl Network {
         self.torn_load
     }
 
+    /// Returns whether some feed's power, beyond rounding, goes into its device.
+    pub(super) fn gives_back(&self, watts: &[f64]) -> bool {
+        let rounding = self.noise_a * self.scale_v;
+        watts.iter().any(|watts| *watts < -rounding)
+    }
+
     /// Finds the source currents out of plus, given the current of every wire and draw.
     ///
     /// Leaves in `left` what remains at each node when all currents out of it are added.

@@ -251,6 +251,7 @@ impl Work {
             sum += step;
         }
         // `max` drops what is not a number, and a sum does not.
+        sum += self.feedback.step().iter().sum::<f64>();
         if f64::is_nan(sum) {
             return f64::NAN;
         }
