@@ -122,7 +122,7 @@ fn every_demo_says_that_it_is_invented_and_names_cases() {
 fn currents_balance_in_every_demo() {
     for demo in demo::ALL {
         let site = site::read(demo.text).unwrap();
-        let results = Results::of(&site, &mut Solver::new());
+        let results = Results::of(&site, &mut Solver::new(), None);
         for row in &results.rows {
             let (case, live) = (&results.cases[row.case], &results.live[row.case]);
             let circuit = results.template.circuit(&site, case, row.corner, live);

@@ -10,6 +10,7 @@
     reason = "a test may fail loudly, also in its helpers"
 )]
 
+mod again;
 mod architecture;
 mod bid;
 mod broken;

@@ -59,7 +59,7 @@ fn simulate(deck: &str) -> HashMap<String, f64> {
 
 /// What differs between the results of a site and the simulator's, and how many rows were tried.
 fn differences(title: &str, site: &Site) -> (String, usize) {
-    let results = Results::of(site, &mut Solver::new());
+    let results = Results::of(site, &mut Solver::new(), None);
     let mut found = String::new();
     let mut tried = 0;
     for row in results.rows.iter().filter(|r| r.solution().is_some()) {

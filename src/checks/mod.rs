@@ -193,7 +193,15 @@ pub fn findings(site: &Site, results: &Results, solver: &mut Solver) -> Vec<Find
     found
 }
 
-/// The greatest of some rows' values, and its row.
+/// Values that are this near to one another, as a part of them or of 1, are the same.
+const SAME: f64 = 1e-9;
+
+/// Whether a value is over another by more than rounding.
+pub(crate) fn exceeds(value: f64, other: f64) -> bool {
+    value > other + SAME * other.abs().max(1.0)
+}
+
+/// The greatest of some rows' values, and its row: the first where rounding alone tells them apart.
 pub(crate) fn greatest<'r>(
     rows: impl Iterator<Item = &'r Row>,
     value: impl Fn(&Row) -> Option<f64>,
@@ -201,7 +209,7 @@ pub(crate) fn greatest<'r>(
     let mut best: Option<(f64, &Row)> = None;
     for row in rows {
         if let Some(v) = value(row)
-            && best.is_none_or(|(b, _)| v > b)
+            && best.is_none_or(|(b, _)| exceeds(v, b))
         {
             best = Some((v, row));
         }

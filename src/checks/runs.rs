@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use crate::checks::{Check, Finding, Look, greatest};
+use crate::checks::{Check, Finding, Look, exceeds, greatest};
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;
 use crate::results::Row;
@@ -28,6 +28,9 @@ pub(crate) const DROP: Check = Check {
     formula: "drop = amps x ohms of the positive leg + amps x ohms of the negative leg; per cent of the supply's volts",
     source: "Ohm's law; NEC 210.19(A) Informational Note (3 % and 5 %) is guidance for branch circuits, not a rule (secondary copy seen)",
 };
+
+/// Amps under which a leg carries none.
+const NO_AMPS: f64 = 1e-7;
 
 pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     let mut limits = HashMap::new();
@@ -106,7 +109,7 @@ fn conductor(look: &Look<'_>, i: usize, limit: f64, source: &str) -> Option<Find
         let each = legs
             .into_iter()
             .filter_map(|(a, leg, n)| Some((a?.base().abs() / f64::from(n), leg, n)));
-        each.max_by(|a, b| a.0.total_cmp(&b.0))
+        each.reduce(|most, leg| if exceeds(leg.0, most.0) { leg } else { most })
     };
     let (each, row) = greatest(look.amp_rows(), |row| legs(row).map(|l| l.0))?;
     let spare = look.site.design.spare.value;
@@ -160,9 +163,11 @@ fn drop(look: &Look<'_>, i: usize, run: &Run) -> Option<Finding> {
         "{} loses {drop:.2} V, {percent:.1} % of {volts:.2} V",
         run.name
     );
-    let legs = [flow.amps, flow.return_amps].map(|a| a.map_or(0.0, Measure::base));
+    // What is left of no current is rounding, and has no sign.
+    let whole = |a: f64| if a.abs() > NO_AMPS { a } else { 0.0 };
+    let legs = [flow.amps, flow.return_amps].map(|a| whole(a.map_or(0.0, Measure::base)));
     let falls = [flow.plus_drop, flow.minus_drop].map(|v| v.map_or(0.0, Measure::base));
-    let ohms = |v: f64, a: f64| if a.abs() > 1e-12 { v / a } else { 0.0 };
+    let ohms = |v: f64, a: f64| if a == 0.0 { 0.0 } else { v / a };
     let numbers = format!(
         "{:.3} A x {:.3} ohm + {:.3} A x {:.3} ohm = {drop:.3} V",
         legs[0],

@@ -237,11 +237,19 @@ impl Template {
 
     /// The circuit of a case and corner.
     pub fn circuit(&self, site: &Site, case: &Case, corner: Corner, live: &Live) -> Circuit {
-        let mut circuit = self.base.clone();
-        let mut known = HashMap::new();
-        for (i, run) in site.runs.iter().enumerate() {
+        let mut filling = Filling::new(self, site);
+        filling.case(case, live);
+        filling.corner(corner);
+        filling.circuit
+    }
+
+    /// Ohms of every branch, were none open.
+    fn ohms(&self, site: &Site, case: &Case, corner: Corner) -> Vec<f64> {
+        let branches = self.base.branches.iter();
+        let mut all: Vec<f64> = branches.map(|b| b.resistance_ohm).collect();
+        let mut known = vec![None; site.cables.len() + 1];
+        for (run, b) in site.runs.iter().zip(&self.runs) {
             let ohms = Legs::of(site, run, corner.temperature(site, run, case), &mut known);
-            let b = &self.runs[i];
             // A bond is one conductor, whatever `parallel` says.
             let plus = if run.carries.bond {
                 ohms.single
@@ -256,33 +264,91 @@ impl Template {
             ];
             for (branch, ohm) in values {
                 if let Some(branch) = branch {
-                    circuit.branches[branch].resistance_ohm = ohm.max(LEAST_OHM);
+                    all[branch] = ohm.max(LEAST_OHM);
                 }
             }
         }
-        for (branch, open) in circuit.branches.iter_mut().zip(&live.open) {
-            if *open {
-                branch.resistance_ohm = f64::INFINITY;
-            }
+        all
+    }
+}
+
+/// One circuit that takes the values of case after case and corner after corner.
+#[derive(Debug)]
+pub struct Filling<'a> {
+    template: &'a Template,
+    site: &'a Site,
+    circuit: Circuit,
+    live: Option<&'a Live>,
+    case: Option<&'a Case>,
+    /// What each device draws in the case.
+    draws: Vec<Draw>,
+    /// Ohms of every branch, for the temperatures of a corner and of a case.
+    ohms: Vec<(Corner, Option<ThermodynamicTemperature>, Vec<f64>)>,
+}
+
+impl<'a> Filling<'a> {
+    /// Takes the circuit of a site, without values.
+    pub fn new(template: &'a Template, site: &'a Site) -> Self {
+        Self {
+            template,
+            site,
+            circuit: template.base.clone(),
+            live: None,
+            case: None,
+            draws: Vec::new(),
+            ohms: Vec::new(),
         }
-        for (i, source) in circuit.sources.iter_mut().enumerate() {
-            source.volts_v = corner.volts(&site.supplies[i]).base();
+    }
+
+    /// Goes on to a case.
+    pub fn case(&mut self, case: &'a Case, live: &'a Live) {
+        let states = states(self.site, case);
+        let devices = self.site.devices.iter().zip(states).zip(&live.devices);
+        self.draws.clear();
+        self.draws.extend(devices.map(|((device, state), on)| {
+            if *on {
+                device.draw_in(state)
+            } else {
+                Draw::Off
+            }
+        }));
+        (self.case, self.live) = (Some(case), Some(live));
+    }
+
+    /// The circuit in a corner of the case.
+    pub fn corner(&mut self, corner: Corner) -> &Circuit {
+        let (Some(case), Some(live)) = (self.case, self.live) else {
+            return &self.circuit;
+        };
+        let at = self.ohms_at(case, corner);
+        let ohms = &self.ohms[at].2;
+        for ((branch, ohm), open) in self.circuit.branches.iter_mut().zip(ohms).zip(&live.open) {
+            branch.resistance_ohm = if *open { f64::INFINITY } else { *ohm };
+        }
+        for (i, source) in self.circuit.sources.iter_mut().enumerate() {
+            source.volts_v = corner.volts(&self.site.supplies[i]).base();
             source.live = live.supplies[i];
         }
-        let factor = corner.draw_factor(site.design.draw_tolerance);
-        for ((device, state), (load, on)) in site
-            .devices
-            .iter()
-            .zip(states(site, case))
-            .zip(circuit.loads.iter_mut().zip(&live.devices))
-        {
-            load.law = if *on {
-                law(device.draw_in(state), factor)
-            } else {
-                Law::Off
-            };
+        let factor = corner.draw_factor(self.site.design.draw_tolerance);
+        for (load, draw) in self.circuit.loads.iter_mut().zip(&self.draws) {
+            load.law = law(*draw, factor);
         }
-        circuit
+        &self.circuit
+    }
+
+    /// Where the ohms of a corner and case stand: most cases have no temperature of their own.
+    fn ohms_at(&mut self, case: &Case, corner: Corner) -> usize {
+        // Both have the conductors cold.
+        let corner = match corner {
+            Corner::Heavy => Corner::High,
+            other => other,
+        };
+        let same = |(c, t, _): &(Corner, _, _)| (*c, *t) == (corner, case.temperature);
+        self.ohms.iter().position(same).unwrap_or_else(|| {
+            let ohms = self.template.ohms(self.site, case, corner);
+            self.ohms.push((corner, case.temperature, ohms));
+            self.ohms.len() - 1
+        })
     }
 }
 
@@ -324,8 +390,8 @@ struct Legs {
     shield: f64,
 }
 
-/// Resistance per length by cable and temperature: most runs share a few.
-type Known = HashMap<(usize, u64), f64>;
+/// Resistance per length by cable, at the temperature last asked for: most runs share both.
+type Known = [Option<(ThermodynamicTemperature, f64)>];
 
 impl Legs {
     fn of(site: &Site, run: &Run, at: ThermodynamicTemperature, known: &mut Known) -> Self {
@@ -342,10 +408,12 @@ impl Legs {
                 shield,
             };
         }
-        let key = (run.cable.map_or(usize::MAX, |c| c.0), at.base().to_bits());
-        let per_metre = *known
-            .entry(key)
-            .or_insert_with(|| per_length(site, run, at).base());
+        let known = &mut known[run.cable.map_or(0, |c| c.0 + 1)];
+        let per_metre = match *known {
+            Some((temperature, per_metre)) if temperature == at => per_metre,
+            _ => per_length(site, run, at).base(),
+        };
+        *known = Some((at, per_metre));
         let one = per_metre * length;
         let splice = run.splice.unwrap_or(site.design.splice).base();
         let splices = f64::from(run.splices) * splice;

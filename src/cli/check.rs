@@ -1,11 +1,11 @@
 //! `farend check`: solve every case and corner and print the findings.
 
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use anstyle::{AnsiColor, Style};
 
-use crate::cli::{End, colour_on, site_of};
+use crate::cli::{End, Refusal, colour_on, many, site_of};
 use crate::diagnostic::{Severity, clean};
 use crate::report::{self, Pieces, Tone};
 use crate::site::Site;
@@ -20,51 +20,116 @@ const MOST_FIXED: usize = 20;
 const MOST_TRIED: usize = 2_000;
 const MOST_TRIED_JSON: usize = 400;
 
+/// A checked site.
+struct Checked {
+    file: String,
+    site: Site,
+    study: Study,
+    fixes: Vec<Vec<Fix>>,
+}
+
+/// How sites are printed.
+#[derive(Clone, Copy)]
+struct Print {
+    json: bool,
+    colour: bool,
+}
+
 /// Checks some sites; the rest are still done where one cannot be used.
 pub(crate) fn check(sites: &[PathBuf], json: bool) -> anyhow::Result<End> {
-    let mut end = End::Clean;
-    let mut solver = Solver::new();
-    let mut out = io::BufWriter::new(io::stdout());
-    let colour = !json && colour_on(&io::stdout());
-    for (i, path) in sites.iter().enumerate() {
-        let site = match site_of(path) {
-            Ok(site) => site,
-            Err(why) => {
-                end = end.max(why);
-                continue;
+    let print = Print {
+        json,
+        colour: !json && colour_on(&io::stdout()),
+    };
+    let mut out = io::BufWriter::with_capacity(1 << 16, io::stdout());
+    if let [path] = sites {
+        // One site goes out as it is written: that of a large one is long.
+        let checked = match Checked::of(path, json, &mut Solver::new()) {
+            Ok(checked) => checked,
+            Err(refusal) => return Ok(refusal.print()),
+        };
+        let written = checked.print(print, &mut out).and_then(|()| out.flush());
+        return Ok(ended(written, checked.end()).unwrap_or_else(|end| end));
+    }
+    let work = |solver: &mut Solver, i: usize| {
+        let checked = Checked::of(&sites[i], json, solver)?;
+        let mut text = Vec::new();
+        let printed = checked.print(print, &mut text).map(|()| text);
+        Ok((checked.end(), printed))
+    };
+    let mut first = true;
+    let mut last = Ok(End::Clean);
+    many::in_order(sites.len(), Solver::new, work, |result| {
+        let (own, text) = match result {
+            Ok(checked) => checked,
+            Err(refusal) => {
+                let refusal: Refusal = refusal;
+                last = Ok(last.unwrap_or(End::Clean).max(refusal.print()));
+                return true;
             }
         };
-        let file = path.display().to_string();
-        let mut study = Study::of(&site, &mut solver);
-        study.try_silent(
-            &site,
-            &mut solver,
-            if json { MOST_TRIED_JSON } else { MOST_TRIED },
-        );
-        let fixes = tried(&site, &study, &mut solver);
-        if !study.is_clean() {
-            end = end.max(End::Findings);
-        }
-        let written = if json {
-            writeln!(out, "{}", report::json(&file, &site, &study, &fixes)?)
-        } else {
-            let gap = if i > 0 { "\n" } else { "" };
-            write!(
-                out,
-                "{gap}{}",
-                painted(&report::text(&clean(&file), &site, &study, &fixes), colour)
-            )
-        };
-        match written.and_then(|()| out.flush()) {
-            Ok(()) => {}
-            Err(error) if error.kind() == io::ErrorKind::BrokenPipe => return Ok(end),
-            Err(error) => {
-                anstream::eprintln!("error: cannot write: {error}");
-                return Ok(End::Io);
-            }
+        let gap: &[u8] = if json || first { b"" } else { b"\n" };
+        first = false;
+        let written = text.and_then(|text| {
+            out.write_all(gap)?;
+            out.write_all(&text)?;
+            out.flush()
+        });
+        last = ended(written, last.unwrap_or(End::Clean).max(own));
+        last.is_ok()
+    });
+    Ok(last.unwrap_or_else(|end| end))
+}
+
+/// The end so far, or the one at which nothing more can be written; a closed pipe is no error.
+fn ended(written: io::Result<()>, end: End) -> Result<End, End> {
+    match written {
+        Ok(()) => Ok(end),
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Err(end),
+        Err(error) => {
+            anstream::eprintln!("error: cannot write: {error}");
+            Err(End::Io)
         }
     }
-    Ok(end)
+}
+
+impl Checked {
+    fn of(path: &Path, json: bool, solver: &mut Solver) -> Result<Self, Refusal> {
+        let site = site_of(path)?;
+        let mut study = Study::of(&site, solver);
+        let most = if json { MOST_TRIED_JSON } else { MOST_TRIED };
+        study.try_silent(&site, solver, most);
+        let fixes = tried(&site, &study, solver);
+        Ok(Self {
+            file: path.display().to_string(),
+            site,
+            study,
+            fixes,
+        })
+    }
+
+    fn end(&self) -> End {
+        if self.study.is_clean() {
+            End::Clean
+        } else {
+            End::Findings
+        }
+    }
+
+    fn print(&self, print: Print, out: &mut impl Write) -> io::Result<()> {
+        let Self {
+            file,
+            site,
+            study,
+            fixes,
+        } = self;
+        if print.json {
+            report::write_json(&mut *out, file, site, study, fixes)?;
+            return out.write_all(b"\n");
+        }
+        let pieces = report::text(&clean(file), site, study, fixes);
+        out.write_all(painted(&pieces, print.colour).as_bytes())
+    }
 }
 
 /// The fixes of the gravest findings.

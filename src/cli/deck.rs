@@ -16,9 +16,9 @@ use crate::solve::Solver;
 pub(crate) fn deck(path: &Path, case: &str, corner: &str) -> anyhow::Result<End> {
     let site = match site_of(path) {
         Ok(site) => site,
-        Err(why) => return Ok(why),
+        Err(refusal) => return Ok(refusal.print()),
     };
-    let results = Results::of(&site, &mut Solver::new());
+    let results = Results::of(&site, &mut Solver::new(), None);
     let Some(corner) = Corner::ALL
         .into_iter()
         .find(|c| c.as_str() == corner.to_lowercase())

@@ -3,13 +3,14 @@
 mod check;
 mod deck;
 mod demo;
+mod many;
 mod open;
 mod report;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use anstream::{eprint, eprintln};
+use anstream::eprint;
 use clap::{Parser, Subcommand};
 
 use crate::diagnostic::{self, InputError};
@@ -114,28 +115,44 @@ pub fn run() -> anyhow::Result<End> {
     }
 }
 
-/// Reads a text, or says on standard error why not.
-fn text_of(path: &Path) -> Result<String, End> {
+/// Why a file cannot be used, in words for standard error.
+#[derive(Debug)]
+struct Refusal {
+    end: End,
+    words: String,
+}
+
+impl Refusal {
+    fn print(self) -> End {
+        eprint!("{}", self.words);
+        self.end
+    }
+}
+
+/// Reads a text.
+fn text_of(path: &Path) -> Result<String, Refusal> {
     let shown = diagnostic::clean(&path.display().to_string());
     store::read(path).map_err(|error| match error {
-        store::ReadError::Io(error) => {
-            eprintln!("error: cannot read {shown}: {error}");
-            End::Io
-        }
+        store::ReadError::Io(error) => Refusal {
+            end: End::Io,
+            words: format!("error: cannot read {shown}: {error}\n"),
+        },
         store::ReadError::NotText(byte) => {
             let place = place_of(path, byte);
-            eprintln!(
-                "error: byte {byte} is not UTF-8 text\n --> {shown}{place}\n  = help: save the file as UTF-8"
-            );
-            End::Unusable
+            Refusal {
+                end: End::Unusable,
+                words: format!(
+                    "error: byte {byte} is not UTF-8 text\n --> {shown}{place}\n  = help: save the file as UTF-8\n"
+                ),
+            }
         }
-        store::ReadError::TooLarge => {
-            eprintln!(
-                "error: {shown} is larger than {} MiB, more than any site file",
+        store::ReadError::TooLarge => Refusal {
+            end: End::Unusable,
+            words: format!(
+                "error: {shown} is larger than {} MiB, more than any site file\n",
                 site::MAX_BYTES >> 20
-            );
-            End::Unusable
-        }
+            ),
+        },
     })
 }
 
@@ -154,25 +171,24 @@ fn place_of(path: &Path, byte: usize) -> String {
     format!(":{line}:{column}")
 }
 
-/// Reads a site, or prints every mistake of its file on standard error.
-fn site_of(path: &Path) -> Result<Site, End> {
+/// Reads a site; what is refused names every mistake of its file.
+fn site_of(path: &Path) -> Result<Site, Refusal> {
     let text = text_of(path)?;
     site::read(&text).map_err(|errors| refused(path, &text, &errors))
 }
 
-/// Opens a site with its document, or prints every mistake of its file on standard error.
-fn project_of(path: &Path) -> Result<Project, End> {
+/// Opens a site with its document; what is refused names every mistake of its file.
+fn project_of(path: &Path) -> Result<Project, Refusal> {
     let text = text_of(path)?;
     Project::open(&text).map_err(|errors| refused(path, &text, &errors))
 }
 
-fn refused(path: &Path, text: &str, errors: &[InputError]) -> End {
+fn refused(path: &Path, text: &str, errors: &[InputError]) -> Refusal {
     let colour = colour_on(&std::io::stderr());
-    eprint!(
-        "{}",
-        diagnostic::render(errors, &path.display().to_string(), text, colour)
-    );
-    End::Unusable
+    Refusal {
+        end: End::Unusable,
+        words: diagnostic::render(errors, &path.display().to_string(), text, colour),
+    }
 }
 
 /// Whether colours go to a stream: only to a terminal, and not where the person wants none.

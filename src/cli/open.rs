@@ -16,7 +16,7 @@ use crate::tui::{self, State, Theme};
 pub(crate) fn open(path: Option<&Path>) -> anyhow::Result<End> {
     let opened = match path.map(text_of).transpose() {
         Ok(opened) => opened,
-        Err(why) => return Ok(why),
+        Err(refusal) => return Ok(refusal.print()),
     };
     let text = opened.as_deref().unwrap_or(demo::ALL[0].text);
     let project = match Project::open(text) {

@@ -17,7 +17,7 @@ use crate::takeoff::TakeOff;
 pub(crate) fn report(path: &Path, out: &Path, table: Option<&str>) -> anyhow::Result<End> {
     let project = match project_of(path) {
         Ok(project) => project,
-        Err(why) => return Ok(why),
+        Err(refusal) => return Ok(refusal.print()),
     };
     let site = project.site();
     let table = table.unwrap_or(SHEETS[0]);

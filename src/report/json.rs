@@ -1,7 +1,9 @@
 //! One site's results as one line of JSON: SI units, plain numbers, things in file order; a field
 //! that does not apply is `null`.
 
-use serde::Serialize;
+use std::io::Write;
+
+use serde::{Serialize, Serializer};
 
 use crate::checks::Finding;
 use crate::diagnostic::Severity;
@@ -10,29 +12,42 @@ use crate::site::{Site, SupplyKind};
 use crate::study::{Fix, Study};
 use crate::units::{ElectricCurrent, ElectricPotential, Measure};
 
+/// A list that is written as it is made.
+struct Each<F>(F);
+
+impl<I, F> Serialize for Each<F>
+where
+    I: Iterator<Item: Serialize>,
+    F: Fn() -> I,
+{
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_seq((self.0)())
+    }
+}
+
 #[derive(Serialize)]
-struct SiteJson<'a> {
+struct SiteJson<'a, C, A, F> {
     format: u32,
     site: &'a str,
     file: &'a str,
     verdict: &'a str,
-    cases: Vec<CaseJson<'a>>,
-    assumptions: Vec<AssumptionJson<'a>>,
-    findings: Vec<FindingJson<'a>>,
+    cases: C,
+    assumptions: A,
+    findings: F,
 }
 
 #[derive(Serialize)]
-struct CaseJson<'a> {
+struct CaseJson<'a, S, D, J, R, E> {
     name: &'a str,
     corner: &'a str,
     operating_point: bool,
     residual_amps: Option<f64>,
     unserved: Option<UnservedJson<'a>>,
-    supplies: Vec<WorkingJson<'a>>,
-    devices: Vec<DeviceJson<'a>>,
-    junctions: Vec<JunctionJson<'a>>,
-    runs: Vec<RunJson<'a>>,
-    earths: Vec<EarthJson<'a>>,
+    supplies: S,
+    devices: D,
+    junctions: J,
+    runs: R,
+    earths: E,
 }
 
 #[derive(Serialize)]
@@ -133,48 +148,71 @@ pub fn json(
     study: &Study,
     fixes: &[Vec<Fix>],
 ) -> Result<String, serde_json::Error> {
+    let mut bytes = Vec::new();
+    write_json(&mut bytes, file, site, study, fixes)?;
+    String::from_utf8(bytes).map_err(serde::ser::Error::custom)
+}
+
+/// Writes the same line, without its end, as it is made.
+///
+/// # Errors
+/// Where writing fails.
+pub fn write_json(
+    out: impl Write,
+    file: &str,
+    site: &Site,
+    study: &Study,
+    fixes: &[Vec<Fix>],
+) -> Result<(), serde_json::Error> {
     let ac = site.supplies.iter().any(|s| s.kind == SupplyKind::Ac);
-    let findings = study.findings.iter().enumerate().map(|(i, judged)| {
-        let accepted = judged
-            .accepted
-            .map(|a| &site.accepted[a])
-            .map(|a| AcceptedJson {
-                by: a.by.as_deref(),
-                why: a.why.as_deref(),
-                on: a.on.as_deref(),
-                value: a.value.as_deref(),
-            });
-        let fixes = fixes.get(i).map_or(&[][..], Vec::as_slice);
-        finding(study, &judged.finding, accepted, fixes)
-    });
-    serde_json::to_string(&SiteJson {
-        format: 1,
-        site: &site.name,
-        file,
-        verdict: study.verdict_word(),
-        cases: study
+    let findings = || {
+        study.findings.iter().enumerate().map(|(i, judged)| {
+            let accepted = judged
+                .accepted
+                .map(|a| &site.accepted[a])
+                .map(|a| AcceptedJson {
+                    by: a.by.as_deref(),
+                    why: a.why.as_deref(),
+                    on: a.on.as_deref(),
+                    value: a.value.as_deref(),
+                });
+            let fixes = fixes.get(i).map_or(&[][..], Vec::as_slice);
+            finding(study, &judged.finding, accepted, fixes)
+        })
+    };
+    let cases = || {
+        study
             .results
             .rows
             .iter()
             .map(|row| case(site, study, row, ac))
-            .collect(),
-        assumptions: study
-            .assumed()
-            .map(|(a, sway)| {
-                let sway = sway.filter(|s| s.end.is_some());
-                AssumptionJson {
-                    subject: &a.subject,
-                    key: a.key,
-                    value: &a.value,
-                    tried: sway.and_then(|s| s.end.as_deref()),
-                    verdict: sway.map(|s| s.verdict.map_or("pass", Severity::as_str)),
-                    device: sway.and_then(|s| Some(site.devices[s.device?].name.as_str())),
-                    fall_volts: sway.map(|s| s.fall.base()),
-                }
-            })
-            .collect(),
-        findings: findings.collect(),
-    })
+    };
+    let assumptions = || {
+        study.assumed().map(|(a, sway)| {
+            let sway = sway.filter(|s| s.end.is_some());
+            AssumptionJson {
+                subject: &a.subject,
+                key: a.key,
+                value: &a.value,
+                tried: sway.and_then(|s| s.end.as_deref()),
+                verdict: sway.map(|s| s.verdict.map_or("pass", Severity::as_str)),
+                device: sway.and_then(|s| Some(site.devices[s.device?].name.as_str())),
+                fall_volts: sway.map(|s| s.fall.base()),
+            }
+        })
+    };
+    serde_json::to_writer(
+        out,
+        &SiteJson {
+            format: 1,
+            site: &site.name,
+            file,
+            verdict: study.verdict_word(),
+            cases: Each(cases),
+            assumptions: Each(assumptions),
+            findings: Each(findings),
+        },
+    )
 }
 
 fn finding<'a>(
@@ -208,10 +246,9 @@ fn amps(a: Option<ElectricCurrent>) -> Option<f64> {
     a.map(Measure::base)
 }
 
-fn case<'a>(site: &'a Site, study: &'a Study, row: &'a Row, ac: bool) -> CaseJson<'a> {
+fn case<'a>(site: &'a Site, study: &'a Study, row: &'a Row, ac: bool) -> impl Serialize + 'a {
     let results = &study.results;
-    let states = results.states(site, row);
-    let va = |w: Option<Working>| {
+    let va = move |w: Option<Working>| {
         w.filter(|_| ac)
             .map(|w| (w.volts.base() * w.amps.base()).abs())
     };
@@ -224,8 +261,8 @@ fn case<'a>(site: &'a Site, study: &'a Study, row: &'a Row, ac: bool) -> CaseJso
             id: s.device.map(|d| site.devices[d].name.as_str()),
             served: s.served,
         }),
-        supplies: (0..site.supplies.len())
-            .map(|i| {
+        supplies: Each(move || {
+            (0..site.supplies.len()).map(move |i| {
                 let w = results.supply(row, i);
                 WorkingJson {
                     id: &site.supplies[i].name,
@@ -235,9 +272,10 @@ fn case<'a>(site: &'a Site, study: &'a Study, row: &'a Row, ac: bool) -> CaseJso
                     va: va(w),
                 }
             })
-            .collect(),
-        devices: (0..site.devices.len())
-            .map(|i| {
+        }),
+        devices: Each(move || {
+            let states = results.states(site, row);
+            (0..site.devices.len()).map(move |i| {
                 let w = results.device(row, i);
                 DeviceJson {
                     id: &site.devices[i].name,
@@ -249,25 +287,25 @@ fn case<'a>(site: &'a Site, study: &'a Study, row: &'a Row, ac: bool) -> CaseJso
                     va: va(w),
                 }
             })
-            .collect(),
-        junctions: (0..site.junctions.len())
-            .map(|i| JunctionJson {
+        }),
+        junctions: Each(move || {
+            (0..site.junctions.len()).map(move |i| JunctionJson {
                 id: &site.junctions[i].name,
                 volts: volts(results.junction(row, i)),
             })
-            .collect(),
-        runs: (0..site.runs.len())
-            .map(|i| run(&site.runs[i].name, results.run(site, row, i)))
-            .collect(),
-        earths: (0..site.earths.len())
-            .map(|i| EarthJson {
+        }),
+        runs: Each(move || {
+            (0..site.runs.len()).map(move |i| run(&site.runs[i].name, results.run(site, row, i)))
+        }),
+        earths: Each(move || {
+            (0..site.earths.len()).map(move |i| EarthJson {
                 id: &site.earths[i].name,
                 amps: match results.template.earths[i] {
                     Some(branch) => amps(results.branch(row, branch)),
                     None => row.solution().map(|_| 0.0),
                 },
             })
-            .collect(),
+        }),
     }
 }
 

@@ -11,7 +11,7 @@ mod xlsx;
 
 pub use csv::csv;
 pub use deck::{deck, identifier};
-pub use json::json;
+pub use json::{json, write_json};
 pub use plain::plain;
 pub use sheets::{Cell, SHEETS, Sheet, sheets, sheets_of_bid};
 pub use text::{Pieces, Tone, badge, place, text};

@@ -5,7 +5,7 @@ mod near;
 
 pub use near::Ways;
 
-use crate::circuit::{BranchId, Corner, Law, Live, NodeId, Pair, Template, cases, states};
+use crate::circuit::{BranchId, Corner, Filling, Law, Live, NodeId, Pair, Template, cases, states};
 use crate::site::{Case, Site};
 use crate::solve::{Outcome, Solution, Solver};
 use crate::units::{ElectricCurrent, ElectricPotential, Measure, Power};
@@ -79,21 +79,26 @@ pub struct Shortfall {
 
 impl Results {
     /// Solves a site in every case and corner.
-    pub fn of(site: &Site, solver: &mut Solver) -> Self {
+    ///
+    /// `before` may be the results of a site that differs little: its solutions are then where the
+    /// search starts, and the same ones are found sooner.
+    pub fn of(site: &Site, solver: &mut Solver, before: Option<&Self>) -> Self {
         let cases = cases(site);
         let template = Template::of(site);
         let live: Vec<Live> = cases.iter().map(|case| template.live(site, case)).collect();
-        let mut rows = Vec::with_capacity(cases.len() * Corner::ALL.len());
+        let mut filling = Filling::new(&template, site);
+        let mut rows: Vec<Row> = Vec::with_capacity(cases.len() * Corner::ALL.len());
         for (i, case) in cases.iter().enumerate() {
+            filling.case(case, &live[i]);
             for corner in Corner::ALL {
-                let circuit = template.circuit(site, case, corner, &live[i]);
-                let outcome = solver.solve(&circuit);
-                let laws = circuit.loads.iter().map(|load| load.law).collect();
+                let circuit = filling.corner(corner);
+                let twin = before.and_then(|before| before.rows.get(rows.len())?.solution());
+                let near = twin.or_else(|| rows.last()?.solution());
                 rows.push(Row {
                     case: i,
                     corner,
-                    outcome,
-                    laws,
+                    outcome: solver.solve_from(circuit, near),
+                    laws: circuit.loads.iter().map(|load| load.law).collect(),
                 });
             }
         }

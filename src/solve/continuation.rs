@@ -85,8 +85,8 @@ fn attempt(
             feeds: factor,
         },
         Knob::Load(load, flow) => {
-            let element = network.load(load);
-            network.elements[element].flow = match flow {
+            let at = network.load_at(load);
+            network.draws[at].flow = match flow {
                 Flow::Current(amps) => Flow::Current(amps * factor),
                 Flow::Power(watts) => Flow::Power(watts * factor),
                 other => other,

@@ -8,7 +8,7 @@
 //! do. Where they do not, and there are few feeds, I - M is made and solved. When no power comes
 //! back to its own feed M is nilpotent: leaving it out costs a pass for each link of the chain.
 
-use super::element::{Demand, Element, Flow, State};
+use super::element::{Demand, Draw, Flow, State, Wire, between};
 use super::index;
 use super::ldl::Factor;
 use super::network::{Link, Network};
@@ -89,9 +89,9 @@ impl Feedback {
         if network.links.is_empty() {
             return;
         }
-        self.currents(network, |element| element.current(state, demand).0);
+        self.currents_at(network, state, demand);
         for (k, link) in network.links.iter().enumerate() {
-            let volts = network.volts(network.source(link.source), &state.x);
+            let volts = network.source_volts(link.source, &state.x);
             state.p[k] = demand.feeds * link.gain * volts * self.amps[link.source];
         }
     }
@@ -113,7 +113,7 @@ impl Feedback {
         let here = self.point(network, factor, at);
         let mut rest = self.differentiate(&here, dx, &vec![0.0; feeds]);
         for (k, link) in network.links.iter().enumerate() {
-            let volts = network.volts(network.source(link.source), &state.x);
+            let volts = network.source_volts(link.source, &state.x);
             rest[k] += demand.feeds * link.gain * volts * here.amps[link.source] - state.p[k];
         }
         self.step.copy_from_slice(&rest);
@@ -176,7 +176,7 @@ impl Feedback {
         factor: &'a Factor,
         (state, demand): (&'a State, Demand),
     ) -> Point<'a> {
-        self.currents(network, |element| element.current(state, demand).0);
+        self.currents_at(network, state, demand);
         Point {
             network,
             factor,
@@ -200,25 +200,28 @@ impl Feedback {
         matrix
     }
 
-    fn currents(&mut self, network: &Network, current: impl Fn(&Element) -> f64) {
-        network.source_currents(current, &mut self.left, &mut self.amps);
+    fn currents_at(&mut self, network: &Network, state: &State, demand: Demand) {
+        let wire = |wire: &Wire| wire.current(&state.x);
+        let draw = |draw: &Draw| draw.current(state, demand).0;
+        network.source_currents(wire, draw, &mut self.left, &mut self.amps);
     }
 
     /// Returns the change of q for a change of the potentials and of the powers.
     fn differentiate(&mut self, here: &Point<'_>, dx: &[f64], dp: &[f64]) -> Vec<f64> {
         let network = here.network;
-        self.currents(network, |element| {
-            let siemens = element.current(here.state, here.demand).1;
-            let change = siemens * (element.volts(dx) - element.shift_v);
-            match element.flow {
-                Flow::Feed(feed) => change + dp[feed] / element.volts(&here.state.x),
+        let wire = |wire: &Wire| wire.siemens * between(wire.rows, dx);
+        let draw = |draw: &Draw| {
+            let siemens = draw.current(here.state, here.demand).1;
+            let change = siemens * between(draw.rows, dx);
+            match draw.flow {
+                Flow::Feed(feed) => change + dp[feed] / draw.volts(&here.state.x),
                 _ => change,
             }
-        });
+        };
+        network.source_currents(wire, draw, &mut self.left, &mut self.amps);
         let change = |link: &Link| {
-            let source = &network.elements[network.source(link.source)];
-            let change = (source.volts(dx) - source.shift_v) * here.amps[link.source]
-                + source.volts(&here.state.x) * self.amps[link.source];
+            let change = between(network.source(link.source).rows, dx) * here.amps[link.source]
+                + network.source_volts(link.source, &here.state.x) * self.amps[link.source];
             here.demand.feeds * link.gain * change
         };
         network.links.iter().map(change).collect()
@@ -238,21 +241,21 @@ struct Point<'a> {
 impl Point<'_> {
     /// Returns the answer of the potentials to more watts at the devices.
     fn answer(&self, watts: &[f64]) -> Vec<f64> {
-        let mut answer = vec![0.0; self.network.fixed.len()];
+        let mut answer = vec![0.0; self.network.rows() + 1];
         for (k, watts) in watts.iter().enumerate() {
-            let device = &self.network.elements[self.network.feed(k)];
+            let device = self.network.feed(k);
             if matches!(device.flow, Flow::Feed(_)) {
                 let amps = watts / device.volts(&self.state.x);
                 answer[device.rows.0 as usize] -= amps;
                 answer[device.rows.1 as usize] += amps;
             }
         }
-        for (amps, fixed) in answer.iter_mut().zip(&self.network.fixed) {
-            if *fixed {
-                *amps = 0.0;
-            }
+        for row in &self.network.fixed {
+            answer[*row as usize] = 0.0;
         }
-        self.factor.solve(&self.network.plan.symbolic, &mut answer);
+        let rows = 0..self.network.rows();
+        self.factor
+            .solve(&self.network.plan.symbolic, &rows, &mut answer);
         answer
     }
 }

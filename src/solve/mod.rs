@@ -5,6 +5,7 @@
 //! (`feedback`), and where that fails the loads are raised from nothing (`continuation`).
 //! Nothing here knows names or units other than SI.
 
+mod bench;
 mod continuation;
 mod element;
 mod feedback;
@@ -14,26 +15,32 @@ mod newton;
 mod ordering;
 mod plan;
 
-use std::sync::Arc;
+pub use bench::Bench;
 
 use continuation::{CLIFF, Knob, climb};
-use element::{Demand, Flow, State};
+use element::{Demand, Draw, Flow, State, Wire};
 use network::Network;
 use newton::{Start, Work};
-use plan::{Merge, Plan};
+use plan::Plans;
 
 use crate::circuit::Circuit;
 
-/// Shapes of circuit kept: the normal case, and those with a supply dead or a wire taken out.
-const PLANS: usize = 8;
 /// Relative width to which [`Solver::headroom`] is found.
 const HEADROOM: f64 = 1e-4;
 
 /// Solves circuits, and remembers the elimination order of the last few shapes.
 #[derive(Debug, Default)]
 pub struct Solver {
-    /// Most recently used last.
-    plans: Vec<Arc<Plan>>,
+    plans: Plans,
+    /// The last circuit's; its values are taken anew for every circuit.
+    laid: Option<Laid>,
+}
+
+/// A circuit laid out, and storage for iterations on it.
+#[derive(Debug)]
+struct Laid {
+    network: Network,
+    work: Work,
 }
 
 /// What came of solving a circuit.
@@ -92,11 +99,18 @@ impl Solver {
     /// # Source
     /// Kirchhoff's laws; the choice of root is explained in the module `newton`.
     pub fn solve(&mut self, circuit: &Circuit) -> Outcome {
-        let mut network = self.network(circuit, &[]);
-        let mut work = Work::new(&network);
-        match operate(&mut network, &mut work, None) {
-            Ok(state) => Outcome::Solved(solution(circuit, &network, &state)),
-            Err((served, state)) => Outcome::Unserved(unserved(circuit, &network, &state, served)),
+        self.solve_from(circuit, None)
+    }
+
+    /// Finds the same operating point as [`Solver::solve`], sooner where `near` is close to it.
+    ///
+    /// `near` may be the solution of any circuit with as many nodes and feeds.
+    pub fn solve_from(&mut self, circuit: &Circuit, near: Option<&Solution>) -> Outcome {
+        let (Laid { network, work }, _) = self.lay(circuit, &[], None);
+        let start = near.and_then(|near| Some((state_of(network, near)?, Start::Guess)));
+        match operate(network, work, start) {
+            Ok(state) => Outcome::Solved(solution(circuit, network, &state)),
+            Err((served, state)) => Outcome::Unserved(unserved(circuit, network, &state, served)),
         }
     }
 
@@ -105,20 +119,14 @@ impl Solver {
     /// `at` is the circuit's own solution. The factor is found to 1e-4 of itself from below; a
     /// load without current or power of its own has `cap`.
     pub fn headroom(&mut self, circuit: &Circuit, at: &Solution, load: usize, cap: f64) -> f64 {
-        let mut network = self.network(circuit, &[]);
-        let mut work = Work::new(&network);
-        let flow = network.elements[network.load(load)].flow;
+        let (Laid { network, work }, _) = self.lay(circuit, &[], None);
+        let flow = network.load(load).flow;
         if !matches!(flow, Flow::Current(drawn) | Flow::Power(drawn) if drawn != 0.0) {
             return cap;
         }
-        let mut state = state_of(&network, at).unwrap_or_else(|| work.cold(&network, Demand::FULL));
-        climb(
-            &mut network,
-            &mut work,
-            Knob::Load(load, flow),
-            &mut state,
-            (1.0, cap, HEADROOM),
-        )
+        let mut state = state_of(network, at).unwrap_or_else(|| work.cold(network, Demand::FULL));
+        let search = (1.0, cap, HEADROOM);
+        climb(network, work, Knob::Load(load, flow), &mut state, search)
     }
 
     /// Returns whether there is an operating point with each load's current or power multiplied.
@@ -126,28 +134,37 @@ impl Solver {
     /// `scale` has a factor for each load; `start` may be a solution of the circuit with other
     /// factors, which is then the first guess.
     pub fn serves(&mut self, circuit: &Circuit, scale: &[f64], start: Option<&Solution>) -> bool {
-        let mut network = self.network(circuit, scale);
-        let mut work = Work::new(&network);
-        let start = start.and_then(|at| state_of(&network, at));
-        operate(&mut network, &mut work, start).is_ok()
+        let (Laid { network, work }, _) = self.lay(circuit, scale, None);
+        let start = start.and_then(|at| Some((state_of(network, at)?, Start::Guess)));
+        operate(network, work, start).is_ok()
     }
 
-    fn network(&mut self, circuit: &Circuit, scale: &[f64]) -> Network {
-        let merge = Merge::new(circuit);
-        let ends = plan::ends(circuit, &merge);
-        let known = self
-            .plans
-            .iter()
-            .position(|plan| plan.fits(merge.groups, &ends));
-        let plan = match known {
-            Some(at) => self.plans.remove(at),
-            None => Arc::new(Plan::new(merge.groups, ends)),
-        };
-        if self.plans.len() == PLANS {
-            self.plans.remove(0);
+    /// Lays a circuit out, on the last one's plan if that has its shape; only then is a state of
+    /// the last one handed back.
+    fn lay(
+        &mut self,
+        circuit: &Circuit,
+        scale: &[f64],
+        state: Option<State>,
+    ) -> (&mut Laid, Option<State>) {
+        let last = self.laid.take();
+        let refilled = last.and_then(|mut last| {
+            let fits = last.network.refill(circuit, scale);
+            fits.then_some(last)
+        });
+        let mut kept = state.filter(|_| refilled.is_some());
+        let laid = refilled.unwrap_or_else(|| {
+            let network = Network::new(circuit, &mut self.plans, scale);
+            let work = Work::new(&network);
+            Laid { network, work }
+        });
+        let laid = self.laid.insert(laid);
+        if let Some(state) = &mut kept {
+            for row in &laid.network.fixed {
+                state.x[*row as usize] = laid.network.start[*row as usize];
+            }
         }
-        self.plans.push(Arc::clone(&plan));
-        Network::new(circuit, merge, plan, scale)
+        (laid, kept)
     }
 }
 
@@ -155,12 +172,15 @@ impl Solver {
 fn operate(
     network: &mut Network,
     work: &mut Work,
-    start: Option<State>,
+    start: Option<(State, Start)>,
 ) -> Result<State, (f64, State)> {
     let full = Demand::FULL;
-    if let Some(mut state) = start
-        && work.newton(network, &mut state, full, Start::Guess)
+    // Where feeds feed themselves, or give power back, more than one point may look right from a
+    // start of its own.
+    if let Some((mut state, start)) = start.filter(|_| !network.coupled)
+        && work.newton(network, &mut state, full, start)
         && network.is_served(&state.x, full)
+        && !network.gives_back(&state.p)
     {
         return Ok(state);
     }
@@ -201,9 +221,9 @@ fn state_of(network: &Network, at: &Solution) -> Option<State> {
     }
     let mut x = network.start.clone();
     for node in 0..nodes {
-        let row = network.plan.row[network.merge.group[node] as usize] as usize;
-        if !network.fixed[row] {
-            x[row] = at.node_v[node] - network.merge.offset[node];
+        let (row, over_v) = network.row(node);
+        if !network.is_fixed[row] {
+            x[row] = at.node_v[node] - over_v;
         }
     }
     Some(State {
@@ -213,26 +233,23 @@ fn state_of(network: &Network, at: &Solution) -> Option<State> {
 }
 
 fn solution(circuit: &Circuit, network: &Network, state: &State) -> Solution {
-    let amps = |element: usize| network.elements[element].current(state, Demand::FULL).0;
+    let amps = |draw: &Draw| draw.current(state, Demand::FULL).0;
+    let wire = |wire: &Wire| wire.current(&state.x);
     let (mut left, mut source_a) = (Vec::new(), Vec::new());
-    let current = |element: &element::Element| element.current(state, Demand::FULL).0;
-    network.source_currents(current, &mut left, &mut source_a);
+    network.source_currents(wire, amps, &mut left, &mut source_a);
     let potential = |node: usize| {
-        let row = network.plan.row[network.merge.group[node] as usize] as usize;
-        state.x[row] + network.merge.offset[node]
+        let (row, over_v) = network.row(node);
+        state.x[row] + over_v
     };
+    let loads = || (0..circuit.loads.len()).map(|load| network.load(load));
     Solution {
         node_v: (0..circuit.nodes).map(potential).collect(),
-        branch_a: (0..circuit.branches.len()).map(amps).collect(),
+        branch_a: (0..circuit.branches.len())
+            .map(|branch| wire(network.branch(branch)))
+            .collect(),
         source_a,
-        load_a: (0..circuit.loads.len())
-            .map(|load| amps(network.load(load)))
-            .collect(),
-        load_v: network
-            .loads()
-            .iter()
-            .map(|load| load.volts(&state.x))
-            .collect(),
+        load_a: loads().map(amps).collect(),
+        load_v: loads().map(|load| load.volts(&state.x)).collect(),
         feed_a: (0..circuit.feeds.len())
             .map(|feed| amps(network.feed(feed)))
             .collect(),
@@ -242,13 +259,11 @@ fn solution(circuit: &Circuit, network: &Network, state: &State) -> Solution {
 }
 
 fn unserved(circuit: &Circuit, network: &Network, state: &State, served: f64) -> Unserved {
-    let feed_v = |feed: usize| network.volts(network.feed(feed), &state.x);
+    let feed_v = |feed: usize| network.feed(feed).volts(&state.x);
     Unserved {
         served,
-        load_v: network
-            .loads()
-            .iter()
-            .map(|load| load.volts(&state.x))
+        load_v: (0..circuit.loads.len())
+            .map(|load| network.load(load).volts(&state.x))
             .collect(),
         feed_v: (0..circuit.feeds.len()).map(feed_v).collect(),
     }
@@ -257,4 +272,12 @@ fn unserved(circuit: &Circuit, network: &Network, state: &State, served: f64) ->
 /// Narrows a count of nodes or entries, of which there are far fewer than four thousand million.
 fn index(count: usize) -> u32 {
     u32::try_from(count).unwrap_or(u32::MAX)
+}
+
+/// Turns counts into starts, in place; the last element becomes the total.
+fn accumulate(counts: &mut [u32]) {
+    let mut total = 0;
+    for count in counts {
+        total += std::mem::replace(count, total);
+    }
 }

@@ -1,11 +1,12 @@
-//! One circuit with its numbers, laid on a plan: elements between rows, references, feeds.
+//! One circuit with its numbers, laid on a plan: wires and draws between rows, references, feeds.
 
 use std::sync::Arc;
 
-use super::element::{Demand, Element, Flow, flow, resistor, source_flow};
+use super::element::{Demand, Draw, Flow, Wire, between, conductance, source_conductance};
 use super::index;
-use super::plan::{Merge, Plan, nodes};
+use super::plan::{Merge, Plan, Plans, nodes};
 use crate::circuit::Circuit;
+use crate::joined::Joined;
 
 /// Volts that count as none, as a part of the largest source voltage: rounding must not pass for
 /// a served load.
@@ -33,9 +34,27 @@ struct Peel {
 pub(super) struct Network {
     pub(super) plan: Arc<Plan>,
     pub(super) merge: Merge,
-    pub(super) elements: Vec<Element>,
-    /// Whether a row's potential is given.
-    pub(super) fixed: Vec<bool>,
+    /// Nodes at the ends of every element, as the circuit has them.
+    nodes: Vec<(u32, u32)>,
+    /// Branches and sources, in the order of the plan.
+    pub(super) wires: Vec<Wire>,
+    /// Loads and feeding devices, in the order of the plan.
+    pub(super) draws: Vec<Draw>,
+    /// By source: whether it lives, and volts of its plus over its minus if both rows were at 0.
+    live: Vec<bool>,
+    shift_v: Vec<f64>,
+    /// What the wires and resistances put on the diagonal and below it.
+    pub(super) diagonal: Vec<f64>,
+    pub(super) lower: Vec<f64>,
+    /// By block: whether a value has changed since the circuit before.
+    pub(super) changed: Vec<bool>,
+    /// By row: the island of rows that conduct to one another.
+    island: Vec<u32>,
+    /// Whether a row's potential is given; the rows of which it is, ascending; by block, where
+    /// its own start among them, with one more for the end.
+    pub(super) is_fixed: Vec<bool>,
+    pub(super) fixed: Vec<u32>,
+    fixed_start: Vec<usize>,
     /// Potentials of the fixed rows; 0 elsewhere.
     pub(super) start: Vec<f64>,
     pub(super) links: Vec<Link>,
@@ -49,84 +68,260 @@ pub(super) struct Network {
     torn_load: bool,
     torn_feed: bool,
     peels: Vec<Peel>,
-    first_source: usize,
-    first_load: usize,
-    first_feed: usize,
+    branches: usize,
+    loads: usize,
 }
 
 impl Network {
-    /// Lays the circuit on the plan; `scale` has a factor for each load, 1 where it is short.
-    pub(super) fn new(circuit: &Circuit, merge: Merge, plan: Arc<Plan>, scale: &[f64]) -> Self {
-        let first_source = circuit.branches.len();
-        let first_load = first_source + circuit.sources.len();
-        let first_feed = first_load + circuit.loads.len();
-        let elements = elements(circuit, &merge, &plan, scale);
-        let rows = merge.groups;
-        let volts = circuit.sources.iter().filter(|source| source.live);
-        let largest = volts.fold(0.0_f64, |most, source| most.max(source.volts_v.abs()));
+    /// Lays a circuit out; `scale` has a factor for each load, 1 where it is short.
+    pub(super) fn new(circuit: &Circuit, plans: &mut Plans, scale: &[f64]) -> Self {
+        let merge = Merge::new(circuit);
+        let nodes: Vec<(u32, u32)> = nodes(circuit).collect();
+        let plan = plans.of(circuit, &merge, &nodes);
+        let rows = plan.symbolic.rows();
+        let wire = |rows: &(u32, u32)| Wire {
+            rows: *rows,
+            siemens: 0.0,
+            emf_v: 0.0,
+        };
+        let draw = |rows: &(u32, u32)| Draw {
+            rows: *rows,
+            slot: 0,
+            shift_v: 0.0,
+            flow: Flow::Open,
+        };
         let mut network = Self {
-            peels: peels(circuit, &merge),
-            plan,
-            merge,
-            elements,
-            fixed: vec![false; rows],
-            start: vec![0.0; rows],
-            links: links(circuit),
+            wires: plan.wires.rows.iter().map(wire).collect(),
+            draws: plan.draws.rows.iter().map(draw).collect(),
+            live: Vec::new(),
+            shift_v: vec![0.0; circuit.sources.len()],
+            diagonal: vec![0.0; rows + 1],
+            lower: vec![0.0; plan.symbolic.entries() + 1],
+            changed: vec![true; plan.blocks.len()],
+            island: Vec::new(),
+            is_fixed: vec![false; rows + 1],
+            fixed: Vec::new(),
+            fixed_start: Vec::new(),
+            start: vec![0.0; rows + 1],
+            links: Vec::new(),
             coupled: false,
-            scale_v: if largest > 0.0 { largest } else { 1.0 },
+            scale_v: 1.0,
             noise_a: 0.0,
             torn_load: false,
             torn_feed: false,
-            first_source,
-            first_load,
-            first_feed,
+            peels: peels(circuit, &merge),
+            plan,
+            merge,
+            nodes,
+            branches: circuit.branches.len(),
+            loads: circuit.loads.len(),
         };
-        network.noise_a = 32.0 * f64::EPSILON * network.scale_v * network.largest_siemens();
-        let island = network.ground(circuit);
-        network.mark_torn(&island);
-        network.coupled = network.is_coupled(&island);
+        network.fill(circuit, scale);
         network
     }
 
-    /// Returns the volts of an element.
-    pub(super) fn volts(&self, element: usize, x: &[f64]) -> f64 {
-        self.elements[element].volts(x)
+    /// Takes the values of a circuit of the same shape; false if it has another.
+    pub(super) fn refill(&mut self, circuit: &Circuit, scale: &[f64]) -> bool {
+        let sizes = (circuit.nodes, circuit.branches.len(), circuit.loads.len());
+        if sizes != (self.merge.group.len(), self.branches, self.loads)
+            || !nodes(circuit).eq(self.nodes.iter().copied())
+        {
+            return false;
+        }
+        let merge = Merge::new(circuit);
+        if merge.group != self.merge.group || merge.holds != self.merge.holds {
+            return false;
+        }
+        let same = merge.offset == self.merge.offset;
+        self.changed.fill(!same);
+        self.merge = merge;
+        self.fill(circuit, scale);
+        true
     }
 
-    /// Returns the index of the first source among the elements.
-    pub(super) fn source(&self, source: usize) -> usize {
-        self.first_source + source
+    /// Takes the values of a circuit.
+    fn fill(&mut self, circuit: &Circuit, scale: &[f64]) {
+        let volts = circuit.sources.iter().filter(|source| source.live);
+        let largest = volts.fold(0.0_f64, |most, source| most.max(source.volts_v.abs()));
+        self.scale_v = if largest > 0.0 { largest } else { 1.0 };
+        let same_live = circuit
+            .sources
+            .iter()
+            .map(|s| s.live)
+            .eq(self.live.iter().copied());
+        let shifted = self.changed.contains(&true);
+        let rewired = self.fill_wires(circuit) | self.fill_draws(circuit, scale);
+        if rewired || self.island.is_empty() {
+            self.find_islands();
+        }
+        if rewired || shifted || !same_live {
+            self.live = circuit.sources.iter().map(|s| s.live).collect();
+            self.ground(circuit);
+            self.changed.fill(true);
+        }
+        self.fill_links(circuit);
+        self.mark_torn();
+        self.coupled = !self.links.is_empty() && self.is_coupled();
+        self.fill_matrix();
     }
 
-    /// Returns the element of a load.
-    pub(super) fn load(&self, load: usize) -> usize {
-        self.first_load + load
+    /// Returns whether some wire opened or closed.
+    fn fill_wires(&mut self, circuit: &Circuit) -> bool {
+        let offset = &self.merge.offset;
+        let mut rewired = false;
+        let mut most = 0.0_f64;
+        for (block, changed) in self.plan.blocks.iter().zip(&mut self.changed) {
+            let own = block.wires.clone();
+            let elements = &self.plan.wires.element[own.clone()];
+            for (wire, element) in self.wires[own].iter_mut().zip(elements) {
+                let k = *element as usize;
+                let (a, b) = self.nodes[k];
+                let shift_v = offset[a as usize] - offset[b as usize];
+                let (siemens, emf_v) = if k < self.branches {
+                    (conductance(circuit.branches[k].resistance_ohm), -shift_v)
+                } else {
+                    let k = k - self.branches;
+                    let source = &circuit.sources[k];
+                    self.shift_v[k] = shift_v;
+                    let holds = self.merge.holds[k];
+                    let siemens = if holds {
+                        0.0
+                    } else {
+                        source_conductance(source)
+                    };
+                    (siemens, source.volts_v - shift_v)
+                };
+                rewired |= (siemens > 0.0) != (wire.siemens > 0.0);
+                *changed |= (siemens, emf_v) != (wire.siemens, wire.emf_v);
+                most = most.max(siemens);
+                (wire.siemens, wire.emf_v) = (siemens, emf_v);
+            }
+        }
+        self.noise_a = 32.0 * f64::EPSILON * self.scale_v * most;
+        rewired
     }
 
-    /// Returns the element of a feed's device.
-    pub(super) fn feed(&self, feed: usize) -> usize {
-        self.first_feed + feed
+    /// Returns whether some resistance came or went.
+    fn fill_draws(&mut self, circuit: &Circuit, scale: &[f64]) -> bool {
+        let offset = &self.merge.offset;
+        let nodes = &self.nodes[self.wires.len()..];
+        let mut rewired = false;
+        let mut most = 0.0_f64;
+        for (block, changed) in self.plan.blocks.iter().zip(&mut self.changed) {
+            let own = block.draws.clone();
+            let elements = &self.plan.draws.element[own.clone()];
+            for (draw, element) in self.draws[own].iter_mut().zip(elements) {
+                let k = *element as usize;
+                let flow = if k < self.loads {
+                    let factor = scale.get(k).map_or(1.0, |factor| *factor);
+                    Flow::of(circuit.loads[k].law, factor)
+                } else if circuit.sources[circuit.feeds[k - self.loads].source].live {
+                    Flow::Feed(k - self.loads)
+                } else {
+                    Flow::Open
+                };
+                rewired |= (flow.siemens() > 0.0) != (draw.flow.siemens() > 0.0);
+                *changed |= flow != draw.flow;
+                most = most.max(flow.siemens());
+                let (a, b) = nodes[k];
+                draw.flow = flow;
+                draw.shift_v = offset[a as usize] - offset[b as usize];
+            }
+        }
+        self.noise_a = self.noise_a.max(32.0 * f64::EPSILON * self.scale_v * most);
+        rewired
     }
 
-    /// Returns the elements of the loads.
-    pub(super) fn loads(&self) -> &[Element] {
-        &self.elements[self.first_load..self.first_feed]
+    /// Puts on the matrix of every block that changed what does not change as the potentials do.
+    fn fill_matrix(&mut self) {
+        let no_slot = index(self.lower.len() - 1);
+        let is_fixed = &self.is_fixed;
+        let free = |(a, b): (u32, u32)| !(is_fixed[a as usize] || is_fixed[b as usize]);
+        let (diagonal, lower) = (&mut self.diagonal, &mut self.lower);
+        for (block, _) in self.plan.blocks.iter().zip(&self.changed).filter(|b| *b.1) {
+            diagonal[block.rows.clone()].fill(0.0);
+            lower[self.plan.symbolic.entries_of(&block.rows)].fill(0.0);
+            let mut put = |rows: (u32, u32), slot: u32, siemens: f64| {
+                diagonal[rows.0 as usize] += siemens;
+                diagonal[rows.1 as usize] += siemens;
+                let slot = if free(rows) { slot } else { no_slot };
+                lower[slot as usize] -= siemens;
+                slot
+            };
+            let own = block.wires.clone();
+            for (wire, slot) in self.wires[own.clone()]
+                .iter()
+                .zip(&self.plan.wires.slots[own])
+            {
+                put(wire.rows, *slot, wire.siemens);
+            }
+            let own = block.draws.clone();
+            let slots = &self.plan.draws.slots[own.clone()];
+            for (draw, slot) in self.draws[own].iter_mut().zip(slots) {
+                draw.slot = put(draw.rows, *slot, draw.flow.siemens());
+            }
+        }
+    }
+
+    /// Returns the number of rows.
+    pub(super) fn rows(&self) -> usize {
+        self.plan.symbolic.rows()
+    }
+
+    /// Returns the rows of a block whose potential is given.
+    pub(super) fn fixed_in(&self, block: usize) -> &[u32] {
+        &self.fixed[self.fixed_start[block]..self.fixed_start[block + 1]]
+    }
+
+    /// Returns the wire of a branch.
+    pub(super) fn branch(&self, branch: usize) -> &Wire {
+        &self.wires[self.plan.wires.at[branch] as usize]
+    }
+
+    /// Returns the wire of a source.
+    pub(super) fn source(&self, source: usize) -> &Wire {
+        self.branch(self.branches + source)
+    }
+
+    /// Returns the volts of a source's plus over its minus.
+    pub(super) fn source_volts(&self, source: usize, x: &[f64]) -> f64 {
+        between(self.source(source).rows, x) + self.shift_v[source]
+    }
+
+    /// Returns where the draw of a load stands.
+    pub(super) fn load_at(&self, load: usize) -> usize {
+        self.plan.draws.at[load] as usize
+    }
+
+    /// Returns the draw of a load.
+    pub(super) fn load(&self, load: usize) -> &Draw {
+        &self.draws[self.load_at(load)]
+    }
+
+    /// Returns the draw of a feed's device.
+    pub(super) fn feed(&self, feed: usize) -> &Draw {
+        self.load(self.loads + feed)
+    }
+
+    /// Returns the row of a node, and the node's volts over it.
+    pub(super) fn row(&self, node: usize) -> (usize, f64) {
+        let group = self.merge.group[node] as usize;
+        (self.plan.row[group] as usize, self.merge.offset[node])
     }
 
     /// Returns whether everything that draws, and every feeding device, has volts.
     pub(super) fn is_served(&self, x: &[f64], demand: Demand) -> bool {
         let enough = NO_VOLTS * self.scale_v;
-        let fed = |element: &Element| {
-            let needs = match element.flow {
+        let fed = |draw: &Draw| {
+            let needs = match draw.flow {
                 Flow::Open => false,
-                Flow::Linear { siemens, .. } => siemens > 0.0,
+                Flow::Linear(_) | Flow::Feed(_) => true,
                 Flow::Current(drawn) | Flow::Power(drawn) => drawn != 0.0,
-                Flow::Feed(_) => true,
             };
-            !needs || element.volts(x) > enough
+            !needs || draw.volts(x) > enough
         };
         let torn = self.torn_feed || (self.torn_load && demand.loads > 0.0);
-        !torn && self.elements[self.first_load..].iter().all(fed)
+        !torn && self.draws.iter().all(fed)
     }
 
     /// Returns whether a load that draws lies between two networks that nothing joins.
@@ -134,26 +329,41 @@ impl Network {
         self.torn_load
     }
 
-    /// Finds the source currents out of plus, given the current of every other element.
+    /// Returns whether some feed's power, beyond rounding, goes into its device.
+    pub(super) fn gives_back(&self, watts: &[f64]) -> bool {
+        let rounding = self.noise_a * self.scale_v;
+        watts.iter().any(|watts| *watts < -rounding)
+    }
+
+    /// Finds the source currents out of plus, given the current of every wire and draw.
     ///
     /// Leaves in `left` what remains at each node when all currents out of it are added.
     pub(super) fn source_currents(
         &self,
-        current: impl Fn(&Element) -> f64,
+        wire: impl Fn(&Wire) -> f64,
+        draw: impl Fn(&Draw) -> f64,
         left: &mut Vec<f64>,
         amps: &mut Vec<f64>,
     ) {
         left.clear();
         left.resize(self.merge.group.len(), 0.0);
         amps.clear();
-        amps.resize(self.first_load - self.first_source, 0.0);
-        for (k, element) in self.elements.iter().enumerate() {
-            let through = current(element);
-            left[element.nodes.0 as usize] += through;
-            left[element.nodes.1 as usize] -= through;
-            if (self.first_source..self.first_load).contains(&k) {
-                amps[k - self.first_source] = -through;
+        amps.resize(self.shift_v.len(), 0.0);
+        let wires = self.wires.iter().zip(&self.plan.wires.element);
+        for (through, k) in wires.map(|(w, k)| (wire(w), *k as usize)) {
+            let (from, to) = self.nodes[k];
+            left[from as usize] += through;
+            left[to as usize] -= through;
+            if k >= self.branches {
+                amps[k - self.branches] = -through;
             }
+        }
+        let nodes = &self.nodes[self.wires.len()..];
+        let draws = self.draws.iter().zip(&self.plan.draws.element);
+        for (through, k) in draws.map(|(d, k)| (draw(d), *k as usize)) {
+            let (from, to) = nodes[k];
+            left[from as usize] += through;
+            left[to as usize] -= through;
         }
         for peel in &self.peels {
             let out = std::mem::take(&mut left[peel.leaf as usize]);
@@ -162,58 +372,73 @@ impl Network {
         }
     }
 
-    fn largest_siemens(&self) -> f64 {
-        self.elements
-            .iter()
-            .fold(0.0, |most, element| match element.flow {
-                Flow::Linear { siemens, .. } => siemens.max(most),
-                _ => most,
-            })
+    /// Finds which rows conduct to one another.
+    fn find_islands(&mut self) {
+        let mut joined = Joined::apart(self.rows() + 1);
+        for wire in self.wires.iter().filter(|wire| wire.siemens > 0.0) {
+            joined.join(wire.rows.0, wire.rows.1);
+        }
+        for draw in self.draws.iter().filter(|draw| draw.flow.siemens() > 0.0) {
+            joined.join(draw.rows.0, draw.rows.1);
+        }
+        self.island = joined.roots();
     }
 
-    /// Fixes the potential of one row in each island that conducts; returns each row's island.
+    /// Fixes the potential of one row in each island.
     ///
     /// The minus of an island's first live source is its zero, or else its first row.
-    fn ground(&mut self, circuit: &Circuit) -> Vec<u32> {
-        let mut islands = Islands {
-            parent: (0..index(self.fixed.len())).collect(),
-        };
-        for element in &self.elements {
-            if matches!(element.flow, Flow::Linear { siemens, .. } if siemens > 0.0) {
-                islands.join(element.rows);
-            }
+    fn ground(&mut self, circuit: &Circuit) {
+        for row in self.fixed.drain(..) {
+            self.is_fixed[row as usize] = false;
+            self.start[row as usize] = 0.0;
         }
-        let island: Vec<u32> = (0..index(self.fixed.len()))
-            .map(|row| islands.find(row))
-            .collect();
-        let mut has_zero = vec![false; island.len()];
+        let mut has_zero = vec![false; self.island.len()];
+        let mut fix = |row: usize, volts: f64| {
+            if !std::mem::replace(&mut has_zero[self.island[row] as usize], true) {
+                self.is_fixed[row] = true;
+                self.start[row] = volts;
+                self.fixed.push(index(row));
+            }
+        };
         for source in circuit.sources.iter().filter(|source| source.live) {
             let minus = source.minus as usize;
             let row = self.plan.row[self.merge.group[minus] as usize] as usize;
-            let zero = &mut has_zero[island[row] as usize];
-            if !std::mem::replace(zero, true) {
-                self.fixed[row] = true;
-                self.start[row] = -self.merge.offset[minus];
-            }
+            fix(row, -self.merge.offset[minus]);
         }
-        for row in 0..island.len() {
-            let zero = &mut has_zero[island[row] as usize];
-            self.fixed[row] |= !std::mem::replace(zero, true);
+        for row in 0..self.plan.symbolic.rows() {
+            fix(row, 0.0);
         }
-        island
+        self.fixed.sort_unstable();
+        let before = |row: usize| self.fixed.partition_point(|fixed| (*fixed as usize) < row);
+        let ends = self.plan.blocks.iter().map(|block| before(block.rows.end));
+        self.fixed_start = std::iter::once(0).chain(ends).collect();
     }
 
-    fn mark_torn(&mut self, island: &[u32]) {
-        for element in &mut self.elements[self.first_load..] {
-            if island[element.rows.0 as usize] == island[element.rows.1 as usize] {
+    fn fill_links(&mut self, circuit: &Circuit) {
+        let link = |feed: &crate::circuit::Feed| Link {
+            source: feed.source,
+            gain: if circuit.sources[feed.source].live {
+                feed.efficiency.recip()
+            } else {
+                0.0
+            },
+        };
+        self.links.clear();
+        self.links.extend(circuit.feeds.iter().map(link));
+    }
+
+    fn mark_torn(&mut self) {
+        (self.torn_load, self.torn_feed) = (false, false);
+        for draw in &mut self.draws {
+            if self.island[draw.rows.0 as usize] == self.island[draw.rows.1 as usize] {
                 continue;
             }
-            match element.flow {
+            match draw.flow {
                 Flow::Current(drawn) | Flow::Power(drawn) if drawn != 0.0 => self.torn_load = true,
                 Flow::Feed(feed) => {
                     self.torn_feed = true;
                     self.links[feed].gain = 0.0;
-                    element.flow = Flow::Open;
+                    draw.flow = Flow::Open;
                 }
                 _ => {}
             }
@@ -221,9 +446,12 @@ impl Network {
     }
 
     /// Follows the feeds from island to island; coupled if that never ends.
-    fn is_coupled(&self, island: &[u32]) -> bool {
-        let mut depth = vec![0_usize; island.len()];
-        let at = |element: usize| island[self.elements[element].rows.0 as usize] as usize;
+    fn is_coupled(&self) -> bool {
+        let mut depth = vec![0_usize; self.island.len()];
+        let at = |element: usize| {
+            let (row, _) = self.row(self.nodes[element].0 as usize);
+            self.island[row] as usize
+        };
         for _ in 0..=self.links.len().min(100) {
             let mut changed = false;
             for (k, link) in self
@@ -232,7 +460,8 @@ impl Network {
                 .enumerate()
                 .filter(|(_, link)| link.gain > 0.0)
             {
-                let (from, to) = (at(self.source(link.source)), at(self.feed(k)));
+                let from = at(self.branches + link.source);
+                let to = at(self.wires.len() + self.loads + k);
                 if depth[to] <= depth[from] {
                     depth[to] = depth[from] + 1;
                     changed = true;
@@ -243,89 +472,6 @@ impl Network {
             }
         }
         true
-    }
-}
-
-fn elements(circuit: &Circuit, merge: &Merge, plan: &Plan, scale: &[f64]) -> Vec<Element> {
-    let branches = circuit
-        .branches
-        .iter()
-        .map(|branch| resistor(branch.resistance_ohm));
-    let sources = circuit
-        .sources
-        .iter()
-        .zip(&merge.holds)
-        .map(|(source, holds)| {
-            if *holds {
-                Flow::Open
-            } else {
-                source_flow(source)
-            }
-        });
-    let factors = scale.iter().copied().chain(std::iter::repeat(1.0));
-    let loads = circuit
-        .loads
-        .iter()
-        .zip(factors)
-        .map(|(load, factor)| flow(load.law, factor));
-    let feeds = circuit.feeds.iter().enumerate().map(|(k, feed)| {
-        if circuit.sources[feed.source].live {
-            Flow::Feed(k)
-        } else {
-            Flow::Open
-        }
-    });
-    let flows = branches.chain(sources).chain(loads).chain(feeds);
-    let offset = |node: u32| merge.offset[node as usize];
-    let places = nodes(circuit).zip(&plan.rows);
-    let mut elements = Vec::with_capacity(plan.rows.len());
-    for (flow, (nodes, rows)) in flows.zip(places) {
-        let shift_v = offset(nodes.0) - offset(nodes.1);
-        elements.push(Element {
-            rows: *rows,
-            nodes,
-            shift_v,
-            flow,
-        });
-    }
-    elements
-}
-
-fn links(circuit: &Circuit) -> Vec<Link> {
-    let gain = |feed: &crate::circuit::Feed| {
-        if circuit.sources[feed.source].live {
-            feed.efficiency.recip()
-        } else {
-            0.0
-        }
-    };
-    circuit
-        .feeds
-        .iter()
-        .map(|feed| Link {
-            source: feed.source,
-            gain: gain(feed),
-        })
-        .collect()
-}
-
-struct Islands {
-    parent: Vec<u32>,
-}
-
-impl Islands {
-    fn find(&mut self, mut row: u32) -> u32 {
-        while self.parent[row as usize] != row {
-            let above = self.parent[self.parent[row as usize] as usize];
-            self.parent[row as usize] = above;
-            row = above;
-        }
-        row
-    }
-
-    fn join(&mut self, (a, b): (u32, u32)) {
-        let (a, b) = (self.find(a), self.find(b));
-        self.parent[a.max(b) as usize] = a.min(b);
     }
 }
 

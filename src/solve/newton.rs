@@ -11,10 +11,13 @@
 //! a negative eigenvalue, at most one for each feed. There a root is believed only next to one
 //! known before, and if that determinant has not changed sign.
 
-use super::element::{Demand, Element, Flow, State};
+use std::ops::Range;
+
+use super::element::{Demand, Draw, Flow, State, between};
 use super::feedback::Feedback;
 use super::ldl::Factor;
 use super::network::Network;
+use super::plan::Block;
 
 /// Enough to halve a distance of 1 V down to rounding, as at the very cliff.
 const MOST_STEPS: usize = 80;
@@ -24,6 +27,9 @@ const KEEP: f64 = 0.1;
 const NOISE: f64 = 1e-9;
 /// Steps below this part of the source volts need no successor.
 const EXACT: f64 = 4e-16;
+/// A step below [`NOISE`] that is this part of the one before it needs no successor either: what
+/// is left shrinks at least as much again.
+const FAST: f64 = 1e-3;
 
 /// Volts next to those of a known root: as parts of them, for all that draws power.
 const NEXT: std::ops::RangeInclusive<f64> = 0.8..=1.25;
@@ -35,13 +41,13 @@ pub(super) enum Start {
     Guess,
     /// The right root for a demand nearby.
     Root,
+    /// The right root of every block that has not changed, a guess elsewhere.
+    Settled,
 }
 
 /// Storage for one network's iterations.
 #[derive(Debug)]
 pub(super) struct Work {
-    diagonal: Vec<f64>,
-    upper: Vec<f64>,
     factor: Factor,
     /// Right-hand side, then step.
     step: Vec<f64>,
@@ -51,12 +57,9 @@ pub(super) struct Work {
 impl Work {
     /// Makes room for a network.
     pub(super) fn new(network: &Network) -> Self {
-        let symbolic = &network.plan.symbolic;
         Self {
-            diagonal: vec![0.0; symbolic.rows()],
-            upper: vec![0.0; symbolic.entries()],
-            factor: Factor::new(symbolic),
-            step: vec![0.0; symbolic.rows()],
+            factor: Factor::new(&network.plan.symbolic),
+            step: vec![0.0; network.rows() + 1],
             feedback: Feedback::new(network.links.len()),
         }
     }
@@ -67,28 +70,44 @@ impl Work {
             x: network.start.clone(),
             p: vec![0.0; network.links.len()],
         };
-        self.assemble(network, |element| match element.flow {
-            Flow::Power(_) | Flow::Feed(_) => (0.0, 0.0),
-            _ => element.current(&state, demand),
-        });
-        let (diagonal, upper) = (&self.diagonal, &self.upper);
-        let factored = self
-            .factor
-            .compute(&network.plan.symbolic, diagonal, upper, 0);
-        if factored.is_none() {
-            return state;
-        }
-        self.factor.solve(&network.plan.symbolic, &mut self.step);
-        add(&mut state.x, &self.step, 1.0);
-        let with_powers = state.x.clone();
-        self.balance(network, |element| element.current(&state, demand).0);
-        self.factor.solve(&network.plan.symbolic, &mut self.step);
-        add(&mut state.x, &self.step, 1.0);
-        if smallest_power_volts(network, &state, demand) <= 0.0 {
-            state.x = with_powers;
+        for block in 0..network.plan.blocks.len() {
+            self.cold_block(network, block, &mut state, demand);
         }
         self.feedback.refresh(network, &mut state, demand);
         state
+    }
+
+    fn cold_block(&mut self, network: &Network, block: usize, state: &mut State, demand: Demand) {
+        let symbolic = &network.plan.symbolic;
+        let rows = &network.plan.blocks[block].rows;
+        self.take_matrix(network, rows);
+        self.balance(network, block, &state.x, |draw| match draw.flow {
+            Flow::Power(_) | Flow::Feed(_) => 0.0,
+            _ => draw.current(state, demand).0,
+        });
+        self.fix(network, block);
+        if self
+            .factor
+            .compute(symbolic, rows, &mut self.step, 0)
+            .is_none()
+        {
+            return;
+        }
+        self.factor.back(symbolic, rows, &mut self.step);
+        add(&mut state.x[rows.clone()], &self.step[rows.clone()], 1.0);
+        let draws = &network.draws[network.plan.blocks[block].draws.clone()];
+        if !draws.iter().any(|draw| draw.draws_power(demand)) {
+            return;
+        }
+        self.balance(network, block, &state.x, |draw| {
+            draw.current(state, demand).0
+        });
+        self.fix(network, block);
+        self.factor.solve(symbolic, rows, &mut self.step);
+        add(&mut state.x[rows.clone()], &self.step[rows.clone()], 1.0);
+        if smallest_power_volts(draws, state, demand) <= 0.0 {
+            add(&mut state.x[rows.clone()], &self.step[rows.clone()], -1.0);
+        }
     }
 
     /// Iterates to stagnation; false if that left the region or did not end.
@@ -101,43 +120,60 @@ impl Work {
         demand: Demand,
         start: Start,
     ) -> bool {
+        (0..network.plan.blocks.len()).all(|block| {
+            let settled = start == Start::Settled && !network.changed[block];
+            settled || self.newton_block(network, block, state, (demand, start))
+        })
+    }
+
+    fn newton_block(
+        &mut self,
+        network: &Network,
+        block: usize,
+        state: &mut State,
+        (demand, start): (Demand, Start),
+    ) -> bool {
         let symbolic = &network.plan.symbolic;
-        if smallest_power_volts(network, state, demand) <= 0.0 {
+        let Block { rows, draws, .. } = &network.plan.blocks[block];
+        let draws = &network.draws[draws.clone()];
+        if smallest_power_volts(draws, state, demand) <= 0.0 {
             return false;
         }
-        let known = state.x.clone();
         let most = if start == Start::Root {
             self.feedback.most_negative(network)
         } else {
             0
         };
-        let mut last = f64::INFINITY;
-        for _ in 0..MOST_STEPS {
-            self.assemble(network, |element| element.current(state, demand));
-            let (diagonal, upper) = (&self.diagonal, &self.upper);
-            let Some(negative) = self.factor.compute(symbolic, diagonal, upper, most) else {
+        let known = (most > 0).then(|| state.x.clone());
+        // The first step alone does not tell how fast they shrink.
+        let mut last = NOISE;
+        for k in 0..MOST_STEPS {
+            self.assemble(network, block, state, demand);
+            let Some(negative) = self.factor.compute(symbolic, rows, &mut self.step, most) else {
                 return false;
             };
-            self.factor.solve(symbolic, &mut self.step);
+            self.factor.back(symbolic, rows, &mut self.step);
             let Self {
                 feedback,
                 factor,
                 step,
-                ..
             } = self;
             if !feedback.extend(network, (factor, negative), step, (&*state, demand)) {
                 return false;
             }
-            let part = self.part(network, state, demand);
-            add(&mut state.x, &self.step, part);
-            add(&mut state.p, self.feedback.step(), part);
-            let size = self.size(network, state);
+            let part = part(draws, state, step, demand);
+            add(&mut state.x[rows.clone()], &step[rows.clone()], part);
+            add(&mut state.p, feedback.step(), part);
+            let size = self.size(network, rows, state);
             if !size.is_finite() {
                 return false;
             }
-            let stagnates = size < NOISE && size >= 0.5 * last;
-            if part >= 1.0 && (size <= EXACT || stagnates) {
-                let near = negative == 0 || is_next(network, state, &known, demand);
+            // What links carry on from pass to pass shrinks in its own way.
+            let fast = network.links.is_empty() && size < NOISE && size <= FAST * last;
+            let stagnates = k > 0 && size < NOISE && size >= 0.5 * last;
+            if part >= 1.0 && (size <= EXACT || fast || stagnates) {
+                let near = negative == 0
+                    || known.is_some_and(|known| is_next(draws, state, &known, demand));
                 let Self {
                     feedback, factor, ..
                 } = self;
@@ -149,73 +185,76 @@ impl Work {
         false
     }
 
+    /// Takes what does not change with the potentials as the matrix.
+    fn take_matrix(&mut self, network: &Network, rows: &Range<usize>) {
+        let entries = network.plan.symbolic.entries_of(rows);
+        let diagonal = &network.diagonal[rows.clone()];
+        self.factor.diagonal[rows.clone()].copy_from_slice(diagonal);
+        self.factor.lower[entries.clone()].copy_from_slice(&network.lower[entries]);
+    }
+
     /// Fills in the matrix and, as right-hand side, minus the current left at each row.
-    fn assemble(&mut self, network: &Network, current: impl Fn(&Element) -> (f64, f64)) {
-        self.diagonal.fill(0.0);
-        self.upper.fill(0.0);
-        self.step.fill(0.0);
-        for (element, &slot) in network.elements.iter().zip(&network.plan.slots) {
-            let (amps, siemens) = current(element);
-            let (a, b) = (element.rows.0 as usize, element.rows.1 as usize);
-            if a == b {
-                continue;
+    fn assemble(&mut self, network: &Network, block: usize, state: &State, demand: Demand) {
+        self.take_matrix(network, &network.plan.blocks[block].rows);
+        let mut factor = std::mem::take(&mut self.factor);
+        let (diagonal, lower) = (&mut factor.diagonal[..], &mut factor.lower[..]);
+        self.balance(network, block, &state.x, |draw| {
+            let (amps, siemens) = draw.current(state, demand);
+            // The matrix of the network has the resistances already.
+            if matches!(draw.flow, Flow::Power(_) | Flow::Feed(_)) {
+                diagonal[draw.rows.0 as usize] += siemens;
+                diagonal[draw.rows.1 as usize] += siemens;
+                lower[draw.slot as usize] -= siemens;
             }
-            self.step[a] -= amps;
-            self.step[b] += amps;
-            self.diagonal[a] += siemens;
-            self.diagonal[b] += siemens;
-            if !(network.fixed[a] || network.fixed[b]) {
-                self.upper[slot as usize] -= siemens;
-            }
-        }
-        for (row, _) in network
-            .fixed
-            .iter()
-            .enumerate()
-            .filter(|(_, fixed)| **fixed)
-        {
-            self.diagonal[row] = 1.0;
-            self.step[row] = 0.0;
-        }
+            amps
+        });
+        self.factor = factor;
+        self.fix(network, block);
     }
 
     /// Fills in the right-hand side alone.
-    fn balance(&mut self, network: &Network, current: impl Fn(&Element) -> f64) {
-        self.step.fill(0.0);
-        for element in &network.elements {
-            let amps = current(element);
-            self.step[element.rows.0 as usize] -= amps;
-            self.step[element.rows.1 as usize] += amps;
+    fn balance(
+        &mut self,
+        network: &Network,
+        block: usize,
+        x: &[f64],
+        mut current: impl FnMut(&Draw) -> f64,
+    ) {
+        let Block { rows, wires, draws } = &network.plan.blocks[block];
+        let step = &mut self.step[..];
+        step[rows.clone()].fill(0.0);
+        for wire in &network.wires[wires.clone()] {
+            let amps = wire.current(x);
+            step[wire.rows.0 as usize] -= amps;
+            step[wire.rows.1 as usize] += amps;
         }
-        for (row, _) in network
-            .fixed
-            .iter()
-            .enumerate()
-            .filter(|(_, fixed)| **fixed)
-        {
-            self.step[row] = 0.0;
+        for draw in &network.draws[draws.clone()] {
+            let amps = current(draw);
+            step[draw.rows.0 as usize] -= amps;
+            step[draw.rows.1 as usize] += amps;
         }
     }
 
-    /// Returns the part of the step that keeps all powers at positive volts.
-    fn part(&self, network: &Network, state: &State, demand: Demand) -> f64 {
-        let mut part = 1.0_f64;
-        for element in powers(network, demand) {
-            let volts = element.volts(&state.x);
-            let change = element.volts(&self.step) - element.shift_v;
-            if change < (KEEP - 1.0) * volts {
-                part = part.min((KEEP - 1.0) * volts / change);
-            }
+    /// Holds the fixed rows where they are.
+    fn fix(&mut self, network: &Network, block: usize) {
+        for row in network.fixed_in(block) {
+            self.factor.diagonal[*row as usize] = 1.0;
+            self.step[*row as usize] = 0.0;
         }
-        part
     }
 
     /// Returns the size of the last step as a part of the source volts.
-    fn size(&self, network: &Network, state: &State) -> f64 {
-        let volts = self
-            .step
-            .iter()
-            .fold(0.0_f64, |most, step| most.max(step.abs()));
+    fn size(&self, network: &Network, rows: &Range<usize>, state: &State) -> f64 {
+        let (mut volts, mut sum) = (0.0_f64, 0.0);
+        for step in &self.step[rows.clone()] {
+            volts = volts.max(step.abs());
+            sum += step;
+        }
+        // `max` drops what is not a number, and a sum does not.
+        sum += self.feedback.step().iter().sum::<f64>();
+        if f64::is_nan(sum) {
+            return f64::NAN;
+        }
         // The current of an ideal source is a sum over stout wires, and its noise no reason to go on.
         let noise = network.noise_a * network.scale_v;
         let most = state.p.iter().fold(1.0_f64, |most, p| most.max(p.abs()));
@@ -225,10 +264,6 @@ impl Work {
             .iter()
             .fold(0.0_f64, |most, step| most.max(step.abs()));
         let ratio = (watts - noise).max(0.0) / most;
-        // `max` drops what is not a number, and a sum does not.
-        if self.step.iter().sum::<f64>().is_nan() {
-            return f64::NAN;
-        }
         (volts / network.scale_v).max(ratio)
     }
 }
@@ -239,25 +274,28 @@ fn add(to: &mut [f64], step: &[f64], part: f64) {
     }
 }
 
-/// The elements that draw power: loads and feeding devices.
-fn powers(network: &Network, demand: Demand) -> impl Iterator<Item = &Element> {
-    let from = network.load(0);
-    network.elements[from..]
-        .iter()
-        .filter(move |element| match element.flow {
-            Flow::Power(watts) => watts * demand.loads != 0.0,
-            Flow::Feed(_) => true,
-            _ => false,
-        })
+/// Returns the part of the step that keeps all powers at positive volts.
+fn part(draws: &[Draw], state: &State, step: &[f64], demand: Demand) -> f64 {
+    let mut part = 1.0_f64;
+    for draw in powers(draws, demand) {
+        let volts = draw.volts(&state.x);
+        let change = between(draw.rows, step);
+        if change < (KEEP - 1.0) * volts {
+            part = part.min((KEEP - 1.0) * volts / change);
+        }
+    }
+    part
 }
 
-fn is_next(network: &Network, state: &State, known: &[f64], demand: Demand) -> bool {
-    powers(network, demand)
-        .all(|element| NEXT.contains(&(element.volts(&state.x) / element.volts(known))))
+/// The loads and feeding devices that draw power.
+fn powers(draws: &[Draw], demand: Demand) -> impl Iterator<Item = &Draw> {
+    draws.iter().filter(move |draw| draw.draws_power(demand))
 }
 
-fn smallest_power_volts(network: &Network, state: &State, demand: Demand) -> f64 {
-    powers(network, demand).fold(f64::INFINITY, |least, element| {
-        least.min(element.volts(&state.x))
-    })
+fn is_next(draws: &[Draw], state: &State, known: &[f64], demand: Demand) -> bool {
+    powers(draws, demand).all(|draw| NEXT.contains(&(draw.volts(&state.x) / draw.volts(known))))
+}
+
+fn smallest_power_volts(draws: &[Draw], state: &State, demand: Demand) -> f64 {
+    powers(draws, demand).fold(f64::INFINITY, |least, draw| least.min(draw.volts(&state.x)))
 }

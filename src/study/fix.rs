@@ -71,7 +71,7 @@ fn proven(
     finding: &Finding,
     solver: &mut Solver,
 ) -> Option<Fix> {
-    let after = Study::of(&candidate.site, solver);
+    let after = before.again(&candidate.site, solver);
     let still = |j: &&crate::study::Judged| {
         j.finding.code == finding.code && j.finding.subject == finding.subject
     };

@@ -44,7 +44,17 @@ pub struct Judged {
 impl Study {
     /// Solves and judges a site; the solver's plans are kept from one study to the next.
     pub fn of(site: &Site, solver: &mut Solver) -> Self {
-        let results = Results::of(site, solver);
+        Self::from_results(site, Results::of(site, solver, None), solver)
+    }
+
+    /// Solves and judges a site that differs little from this study's: the same comes out as from
+    /// [`Study::of`], sooner.
+    pub fn again(&self, site: &Site, solver: &mut Solver) -> Self {
+        let results = Results::of(site, solver, Some(&self.results));
+        Self::from_results(site, results, solver)
+    }
+
+    fn from_results(site: &Site, results: Results, solver: &mut Solver) -> Self {
         let found = checks::findings(site, &results, solver);
         let findings: Vec<Judged> = found
             .into_iter()

@@ -163,7 +163,7 @@ impl State {
             .cases
             .get(self.case)
             .map(|c| c.name.clone());
-        self.study = Study::of(self.project.site(), &mut self.solver);
+        self.study = self.study.again(self.project.site(), &mut self.solver);
         self.stale = false;
         self.studied = counts(self.project.site());
         self.lines = tree::lines(self.project.site(), &self.study.results.ways);

@@ -8,7 +8,7 @@ mod dense;
 pub(crate) mod make;
 mod network;
 mod plan;
-mod random;
+pub(crate) mod random;
 mod solve;
 mod wire;
 

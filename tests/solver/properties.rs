@@ -1,7 +1,7 @@
 //! Laws that hold for every solution, on random circuits.
 
 use farend::circuit::{Circuit, Law};
-use farend::solve::{Outcome, Solution, Solver};
+use farend::solve::{Bench, Outcome, Solution, Solver};
 use proptest::prelude::*;
 
 use super::random::{self, Random};
@@ -116,6 +116,33 @@ proptest! {
         solver.solve(&circuit);
         circuit.branches[0].resistance_ohm = before;
         prop_assert_eq!(first, solver.solve(&circuit));
+    }
+
+    #[test]
+    fn a_bench_settles_where_a_new_solver_does(seed: u64, feeds in 0_u32..3, heavy in 0.5..8.0) {
+        let mut random = Random(seed);
+        let mut bench = Bench::new(random::circuit(&mut random, feeds, heavy));
+        for _ in 0..12 {
+            random::edit(&mut random, &mut bench.circuit);
+            let settled = bench.settle();
+            match Solver::new().solve(&bench.circuit) {
+                Outcome::Solved(cold) => {
+                    prop_assert!(settled);
+                    for (k, volts) in cold.load_v.iter().enumerate() {
+                        let warm = bench.load_v(k).unwrap();
+                        prop_assert!((warm - volts).abs() < 1e-9 * (1.0 + volts.abs()), "{warm} for {volts}");
+                        let amps = bench.load_a(k).unwrap();
+                        prop_assert!((amps - cold.load_a[k]).abs() < 1e-9 * (1.0 + amps.abs()));
+                    }
+                    let mut given = Vec::new();
+                    prop_assert!(bench.source_a(&mut given));
+                    for (warm, cold) in given.iter().zip(&cold.source_a) {
+                        prop_assert!((warm - cold).abs() < 1e-8 * (1.0 + cold.abs()), "{warm} for {cold}");
+                    }
+                }
+                Outcome::Unserved(_) => prop_assert!(!settled && bench.load_v(0).is_none()),
+            }
+        }
     }
 
     #[test]

@@ -40,6 +40,49 @@ struct Area {
     volts: f64,
 }
 
+/// Changes one thing of a circuit: a wire, a load or a source, and now and then its shape.
+pub(super) fn edit(random: &mut Random, circuit: &mut Circuit) {
+    let one_of = |random: &mut Random, many: usize| {
+        let many = u32::try_from(many).unwrap();
+        usize::try_from(random.below(many)).unwrap()
+    };
+    match random.below(8) {
+        0..=3 => {
+            let branch = one_of(random, circuit.branches.len());
+            let open = random.chance(0.1);
+            let factor = random.spread(0.3, 3.0);
+            let ohms = &mut circuit.branches[branch].resistance_ohm;
+            *ohms = match *ohms {
+                ohms if ohms.is_infinite() => random.spread(0.05, 2.0),
+                _ if open => f64::INFINITY,
+                ohms => ohms * factor,
+            };
+        }
+        4 | 5 if !circuit.loads.is_empty() => {
+            let load = one_of(random, circuit.loads.len());
+            circuit.loads[load].law = match random.below(4) {
+                0 => Law::Off,
+                1 => Law::Current(random.spread(0.01, 0.3)),
+                2 => Law::Power(random.spread(0.1, 4.0)),
+                _ => Law::Resistance(random.spread(50.0, 2000.0)),
+            };
+        }
+        6 => {
+            let source = one_of(random, circuit.sources.len());
+            circuit.sources[source].volts_v *= random.spread(0.9, 1.1);
+        }
+        _ => {
+            let source = one_of(random, circuit.sources.len());
+            let source = &mut circuit.sources[source];
+            match random.below(3) {
+                0 => source.resistance_ohm = 0.0,
+                1 => source.resistance_ohm = random.spread(0.01, 1.0),
+                _ => source.live = !source.live,
+            }
+        }
+    }
+}
+
 /// Makes a tree with some loops from one supply, with some more supplies, and loads of all laws.
 ///
 /// `heavy` is the power of all loads as a part of what would be near the cliff.

@@ -135,12 +135,16 @@ fn margin<'l>(state: &State, item: Item, n: &Numbers) -> Vec<Span<'l>> {
             of(&pin.site, &pin.study.results, row, item)
         });
         let text = match (n.now, then.now) {
-            (Some(now), Some(then)) => format!(
-                "{}{} {}",
-                if now >= then { "+" } else { "" },
-                fixed(now - then, 2),
-                n.unit
-            ),
+            (Some(now), Some(then)) => {
+                let change = fixed(now - then, 2);
+                // What rounds to nothing has no sign of its own.
+                let sign = if change.starts_with(['-', '\u{2212}']) {
+                    ""
+                } else {
+                    "+"
+                };
+                format!("{sign}{change} {}", n.unit)
+            }
             _ => "new".to_owned(),
         };
         return vec![Span::styled(
