@@ -18,6 +18,7 @@ mod cli;
 mod demo_sites;
 mod golden;
 mod oracle;
+mod poe;
 mod readme;
 mod screens;
 mod simulator;

@@ -7,6 +7,7 @@ mod amps;
 mod class;
 mod draws;
 mod headroom;
+mod poe;
 mod reach;
 mod runs;
 mod silent;
@@ -71,6 +72,12 @@ pub const ALL: &[Check] = &[
     reach::REACH,
     reach::LOST,
     reach::SOIL,
+    poe::WATTS,
+    poe::BUDGET,
+    poe::PAIRS,
+    poe::CHANNEL,
+    poe::LENGTH,
+    poe::METAL,
     SILENT,
 ];
 
@@ -189,6 +196,7 @@ pub fn findings(site: &Site, results: &Results, solver: &mut Solver) -> Vec<Find
     class::check(&look, &mut found);
     draws::check(&look, &mut found);
     reach::check(&look, &mut found);
+    poe::check(&look, &mut found);
     found.sort_by(Finding::order);
     found
 }

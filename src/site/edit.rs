@@ -135,6 +135,7 @@ fn field_of(table: &[String], key: &str) -> Option<&'static Field> {
         .collect();
     let fields = match words.as_slice() {
         ["supply", _, "output", ..] => fields::OUTPUT,
+        ["supply", _, "poe", ..] => fields::POE,
         ["device", _, "relay", ..] => fields::RELAY,
         ["design", "route", ..] => fields::ROUTE,
         [kind, ..] => fields_of(kind),

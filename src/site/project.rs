@@ -166,8 +166,9 @@ impl Project {
     fn thing_of(&self, table: &[String], key: &str) -> Option<Thing> {
         let [kind, name] = table else { return None };
         let thing = *self.site.names.get(name)?;
-        let below =
-            key.starts_with("output") || key.starts_with("relay") || key.starts_with("draw");
+        let below = ["output", "relay", "draw", "poe"]
+            .iter()
+            .any(|k| key.starts_with(k));
         // A run in another's jacket takes its cable and length from there.
         let shared = key == "shares"
             || (matches!(thing, Thing::Run(_))

@@ -10,6 +10,7 @@ mod catalog;
 mod conductor;
 mod figures;
 mod limits;
+mod poe;
 mod resistance;
 
 use serde::Deserialize;
@@ -22,6 +23,7 @@ pub use conductor::{Material, Stranding};
 pub use limits::{
     ClassLimit, CurrentKind, Limit, PowerClass, ampacity, class_limit, wet_contact_limit,
 };
+pub use poe::{PoeClass, longest_channel, poe_class};
 pub use resistance::{
     PerLength, at_temperature, explain, has_published_row, ohms, temperature_ratio,
 };
@@ -43,7 +45,7 @@ pub struct Pedigree {
 }
 
 /// Returns every table file's name and pedigree, in the order of their names.
-pub fn pedigrees() -> [(&'static str, &'static Pedigree); 7] {
+pub fn pedigrees() -> [(&'static str, &'static Pedigree); 8] {
     [
         ("ampacity.toml", limits::ampacity_pedigree()),
         ("cables.toml", catalog::cables_pedigree()),
@@ -52,6 +54,7 @@ pub fn pedigrees() -> [(&'static str, &'static Pedigree); 7] {
         ("iec-60228.toml", &figures::IEC_60228.head),
         ("materials.toml", &figures::MATERIALS.head),
         ("nec-chapter9-table8.toml", &figures::TABLE_8.head),
+        ("poe.toml", poe::pedigree()),
     ]
 }
 

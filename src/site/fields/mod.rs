@@ -9,7 +9,7 @@ mod wire;
 
 pub use bid::{ALTERNATE, LABOUR, PART, WIRE};
 pub use record::{ACCEPTED, CASE, EXCLUSIVE, READING};
-pub use things::{DEVICE, EARTH, FUSE, JUNCTION, OUTPUT, PLACE, RELAY, SUPPLY};
+pub use things::{DEVICE, EARTH, FUSE, JUNCTION, OUTPUT, PLACE, POE, RELAY, SUPPLY};
 pub use whole::{DESIGN, ROUTE, SITE, SIZING};
 pub use wire::{CABLE, RUN};
 

@@ -54,12 +54,25 @@ pub const SUPPLY: &[Field] = &[
         "sits on the terminals of another thing",
     ),
     field("output", Holds::Table, "protected outputs"),
+    field(
+        "poe",
+        Holds::Table,
+        "its ports, where it is a network switch",
+    ),
+];
+
+/// Keys of `[supply.X.poe]`.
+pub const POE: &[Field] = &[
+    field("class", Holds::Count, "class of its ports, 0 to 8"),
+    field("pairs", Holds::Count, "pairs with power, 2 or 4"),
+    field("budget", Holds::Quantity("W", "W"), "of all ports together"),
 ];
 
 /// Keys of `[supply.X.output.Y]`.
 pub const OUTPUT: &[Field] = &[
     field("current", AMPS, "rated"),
     field("resistance", OHMS, "in the positive leg"),
+    field("poe_class", Holds::Count, "class of this port, 0 to 8"),
 ];
 
 /// Keys of `[device.X]`.
@@ -91,6 +104,7 @@ pub const DEVICE: &[Field] = &[
         OHMS,
         "between its data common and its negative; isolated where an isolator sits",
     ),
+    field("poe_class", Holds::Count, "class that it asks for, 0 to 8"),
 ];
 
 /// Keys of `[device.X.relay.Y]`.

@@ -4,6 +4,7 @@
 //! leaves out is `None` where its absence matters, else the default of the format.
 
 mod bid;
+mod poe;
 mod record;
 mod run;
 mod things;
@@ -11,6 +12,7 @@ mod things;
 use std::collections::HashMap;
 
 pub use bid::{Alternate, Bid, Item, Wire};
+pub use poe::Poe;
 pub use record::{Accepted, Case, Exclusive, Reading};
 pub use run::{
     Cable, CableRef, Carries, DeviceRef, End, Leg, Part, Route, Run, ShieldBond, Throw, Whole,

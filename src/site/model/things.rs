@@ -1,6 +1,6 @@
 //! What stands on a site: supplies, devices, junctions, fuses, earths and places.
 
-use super::{DeviceRef, End};
+use super::{DeviceRef, End, Poe};
 use crate::units::{
     Draw, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Ratio,
 };
@@ -55,6 +55,8 @@ pub struct Supply {
     pub on: Option<End>,
     /// Protected outputs in file order.
     pub outputs: Vec<Output>,
+    /// Its ports, where it is a switch.
+    pub poe: Option<Poe>,
 }
 
 /// One protected output of a supply.
@@ -66,6 +68,8 @@ pub struct Output {
     pub current: Option<ElectricCurrent>,
     /// Resistance in the positive leg; silent: none.
     pub resistance: Option<ElectricalResistance>,
+    /// Class of power over Ethernet of this port, instead of the supply's.
+    pub poe_class: Option<u8>,
 }
 
 /// A device: anything that draws, switches or only listens.
@@ -97,6 +101,8 @@ pub struct Device {
     pub relays: Vec<Relay>,
     /// What lies between its data common and its negative.
     pub tie: Tie,
+    /// Class of power over Ethernet that it asks for.
+    pub poe_class: Option<u8>,
 }
 
 impl Device {

@@ -5,7 +5,7 @@ use crate::site::form::{Form, Mistakes, nearest, read_with, table_of, text_of};
 use crate::site::model::{Device, Relay, Tie};
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::names::check_name;
-use crate::site::read::supply::in_order;
+use crate::site::read::supply::{in_order, poe_class};
 use crate::site::read::{Body, Names};
 use crate::tables::{self, DeviceRow};
 use crate::units::{self, Draw, ElectricPotential};
@@ -38,6 +38,7 @@ pub(crate) fn device(
         power_factor: form.share("power_factor", mistakes),
         relays: relays(&form, mistakes),
         tie: tie(&form, mistakes),
+        poe_class: poe_class(&form, "poe_class", mistakes),
     };
     if let Some((like, place)) = form.placed("like", mistakes) {
         if let Some(row) = tables::device(like) {

@@ -2,7 +2,7 @@
 
 use crate::site::fields;
 use crate::site::form::{Form, Mistakes, quantity_of, table_of};
-use crate::site::model::{Output, Supply, SupplyKind};
+use crate::site::model::{Output, Poe, Supply, SupplyKind};
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::names::check_name;
 use crate::site::read::{Body, Names, below_one};
@@ -60,8 +60,32 @@ pub(crate) fn supply(
         isolated: form.flag("isolated", mistakes).unwrap_or(false),
         on,
         outputs: outputs(&form, mistakes),
+        poe: poe(&form, mistakes),
         voltage: voltage?,
     })
+}
+
+fn poe(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<Poe> {
+    let table = form.table("poe", mistakes)?;
+    let poe = Form::new(table, format!("{}.poe", form.title), fields::POE, mistakes);
+    let pairs = poe.count("pairs", (2, 4), mistakes);
+    if pairs == Some(3) {
+        let place = poe.entry("pairs").and_then(|e| e.value.place.clone());
+        mistakes
+            .add(&place, "'pairs' is 3")
+            .allow("power goes on 2 or 4 pairs");
+    }
+    Some(Poe {
+        class: poe_class(&poe, "class", mistakes),
+        pairs,
+        budget: poe.quantity("budget", mistakes),
+    })
+}
+
+/// A class of power over Ethernet.
+pub(crate) fn poe_class(form: &Form<'_, '_>, key: &str, mistakes: &mut Mistakes) -> Option<u8> {
+    let class = form.count(key, (0, 8), mistakes)?;
+    u8::try_from(class).ok()
 }
 
 fn class(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<u8> {
@@ -209,6 +233,7 @@ fn outputs(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Vec<Output> {
             name: entry.key.clone().into_owned(),
             current: output.quantity("current", mistakes),
             resistance: output.quantity("resistance", mistakes),
+            poe_class: poe_class(&output, "poe_class", mistakes),
         });
     }
     outputs
