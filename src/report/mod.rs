@@ -1,6 +1,7 @@
 //! Findings and results as text: for people, for programs, for circuit simulators. Strings only;
 //! writing them anywhere is somebody else's.
 
+mod battery;
 mod csv;
 mod deck;
 mod json;
@@ -9,6 +10,7 @@ mod sheets;
 mod text;
 mod xlsx;
 
+pub use battery::battery_lines;
 pub use csv::csv;
 pub use deck::{deck, identifier};
 pub use json::{json, write_json};

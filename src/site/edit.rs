@@ -79,8 +79,16 @@ impl Edit {
                 let last = words.pop().unwrap_or_default();
                 path.extend(words);
                 if text.trim().is_empty() {
-                    if let Some(inner) = find(document, &path) {
+                    let emptied = find(document, &path).is_some_and(|inner| {
                         inner.remove(last);
+                        inner.is_empty()
+                    });
+                    // A battery or panel of which nothing is left is none.
+                    if let (true, ["supply", name, part @ ("battery" | "solar")]) =
+                        (emptied, path.as_slice())
+                        && let Some(supply) = find(document, &["supply", name])
+                    {
+                        supply.remove(part);
                     }
                 } else {
                     put(descend(document, &path), last, value(field, text.trim()));
@@ -135,6 +143,8 @@ fn field_of(table: &[String], key: &str) -> Option<&'static Field> {
         .collect();
     let fields = match words.as_slice() {
         ["supply", _, "output", ..] => fields::OUTPUT,
+        ["supply", _, "battery", ..] => fields::BATTERY,
+        ["supply", _, "solar", ..] => fields::SOLAR,
         ["device", _, "relay", ..] => fields::RELAY,
         ["design", "route", ..] => fields::ROUTE,
         [kind, ..] => fields_of(kind),

@@ -5,12 +5,13 @@ use crate::checks::{Finding, SILENT};
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;
 use crate::results::Results;
-use crate::site::{Part, Site, Thing};
+use crate::site::{Part, Site, Supply, Thing};
 use crate::solve::Solver;
 use crate::study::{Assumption, Study};
 use crate::tables::{Material, Stranding};
 use crate::units::{
-    Draw, ElectricPotential, ElectricalResistance, Measure, Ratio, ThermodynamicTemperature, spell,
+    Draw, ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Ratio,
+    ThermodynamicTemperature, spell,
 };
 
 /// What one silent input could do.
@@ -192,6 +193,12 @@ fn hard_end(site: &Site, assumption: &Assumption) -> Option<(String, Site)> {
             other.supplies[i].efficiency = Some(share(85.0));
             "85 %".to_owned()
         }
+        (Some(Thing::Supply(i)), key)
+            if key.starts_with("battery.") || key.starts_with("solar.") =>
+        {
+            let cold = site.design.temperatures.cold;
+            battery_end(&mut other.supplies[i], key, cold)?
+        }
         (Some(Thing::Device(i)), "draw") => {
             let draws = &mut other.devices[i].draw;
             if draws.is_empty() {
@@ -245,6 +252,42 @@ fn hard_end(site: &Site, assumption: &Assumption) -> Option<(String, Site)> {
         }
     };
     Some((end, other))
+}
+
+/// A supply with one silent input of its battery or panel at the hard end, and that end in words.
+///
+/// # Source
+/// Common practice, no source: a battery as cold as its conductors, no deeper than 80 %, twice its
+/// resistance in the cold; exponents to 1.25 are typical, a controller takes 10 mA (from memory).
+fn battery_end(
+    supply: &mut Supply,
+    key: &str,
+    cold: Option<ThermodynamicTemperature>,
+) -> Option<String> {
+    let text = match (key, supply.battery.as_mut(), supply.solar.as_mut()) {
+        ("battery.coldest", Some(battery), _) => {
+            *battery = battery.clone().at(cold?);
+            spell(cold?, "C")
+        }
+        ("battery.usable", Some(battery), _) => {
+            battery.usable = Ratio::from_base(0.8);
+            "80 %".to_owned()
+        }
+        ("battery.peukert", Some(battery), _) => {
+            battery.peukert = battery.peukert.max(1.25);
+            "1.25".to_owned()
+        }
+        ("battery.resistance", Some(battery), _) => {
+            battery.resistance *= 2.0;
+            spell(battery.resistance, "ohm")
+        }
+        ("solar.controller_draw", _, Some(solar)) => {
+            solar.controller_draw = Draw::Current(ElectricCurrent::from_base(0.01));
+            "10 mA".to_owned()
+        }
+        _ => return None,
+    };
+    Some(text)
 }
 
 /// A draw that takes more.

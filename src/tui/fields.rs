@@ -42,6 +42,8 @@ pub(super) fn values(project: &Project, item: Item) -> Vec<Value> {
             "draw" => draws(project, &table, &mut values),
             "relay" => relays(project, &table, &mut values),
             "output" => {}
+            "battery" => below(project, &table, "battery", fields::BATTERY, &mut values),
+            "solar" => below(project, &table, "solar", fields::SOLAR, &mut values),
             _ => values.push(value(project, &table, field.key.to_owned(), field)),
         }
     }
@@ -78,6 +80,27 @@ fn draws(project: &Project, table: &[String], values: &mut Vec<Value>) {
             help: "amps, watts, ohms, or as on the label: 0.5 A at 12 V",
             key,
         });
+    }
+}
+
+/// The keys of a table that a thing has once: all of them where the file has it, else the first,
+/// with which it begins.
+fn below(
+    project: &Project,
+    table: &[String],
+    name: &str,
+    all: &'static [Field],
+    values: &mut Vec<Value>,
+) {
+    let there = project.typed(table, name).is_some();
+    let shown = if there { all.len() } else { 1 };
+    for field in &all[..shown] {
+        values.push(value(
+            project,
+            table,
+            format!("{name}.{}", field.key),
+            field,
+        ));
     }
 }
 

@@ -77,3 +77,15 @@ impl PricePerLength {
         self.per_metre * length.value
     }
 }
+
+/// Hours of full sun in a day: what falls on a panel in a day, over 1000 W/m2.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub struct SunHours {
+    hours_per_day: f64,
+}
+
+/// How far volts move with temperature.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub struct VoltsPerDegree {
+    volts_per_kelvin: f64,
+}

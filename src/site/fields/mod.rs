@@ -1,12 +1,14 @@
 //! Every key of the format, by the table it stands in: what the reader allows, what the editor
 //! offers and what help says come from here.
 
+mod battery;
 mod bid;
 mod record;
 mod things;
 mod whole;
 mod wire;
 
+pub use battery::{BATTERY, CHEMISTRIES, SOLAR};
 pub use bid::{ALTERNATE, LABOUR, PART, WIRE};
 pub use record::{ACCEPTED, CASE, EXCLUSIVE, READING};
 pub use things::{DEVICE, EARTH, FUSE, JUNCTION, OUTPUT, PLACE, RELAY, SUPPLY};
@@ -55,10 +57,32 @@ pub struct Field {
     pub holds: Holds,
     /// What it means, in a few words.
     pub help: &'static str,
+    /// The table cannot do without it: a value as one would write it.
+    pub needed: Option<&'static str>,
 }
 
 const fn field(key: &'static str, holds: Holds, help: &'static str) -> Field {
-    Field { key, holds, help }
+    Field {
+        key,
+        holds,
+        help,
+        needed: None,
+    }
+}
+
+/// A key that its table cannot do without, with an example of its value.
+const fn needed(
+    key: &'static str,
+    holds: Holds,
+    help: &'static str,
+    example: &'static str,
+) -> Field {
+    Field {
+        key,
+        holds,
+        help,
+        needed: Some(example),
+    }
 }
 
 const VOLTS: Holds = Holds::Quantity("V", "V");

@@ -54,6 +54,8 @@ pub const SUPPLY: &[Field] = &[
         "sits on the terminals of another thing",
     ),
     field("output", Holds::Table, "protected outputs"),
+    field("battery", Holds::Table, "the battery behind it"),
+    field("solar", Holds::Table, "the panel that charges its battery"),
 ];
 
 /// Keys of `[supply.X.output.Y]`.
