@@ -12,6 +12,7 @@
 
 mod again;
 mod architecture;
+mod battery;
 mod bid;
 mod broken;
 mod cli;

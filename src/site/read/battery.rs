@@ -236,7 +236,12 @@ fn slope(
         };
         let slope = VoltsPerDegree::from_base(of_cell * f64::from(cells));
         if asked {
-            fill(filled, "battery.charge_slope", spell(slope, "mV/C"), slope)
+            fill(
+                filled,
+                "battery.charge_slope",
+                units::show(slope, units::System::Si),
+                slope,
+            )
         } else {
             slope
         }
