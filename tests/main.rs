@@ -20,6 +20,7 @@ mod demo_sites;
 mod golden;
 mod oracle;
 mod readme;
+mod schema;
 mod screens;
 mod simulator;
 mod solver;

@@ -24,7 +24,10 @@ fn a_supply_shows_how_it_does_on_its_battery() {
     play(&mut state, "/ bank enter");
     for (width, height) in [(120, 36), (160, 50)] {
         let screen = text_of(&drawn(&mut state, width, height));
-        for words in ["on battery 55.7 h, ends by charge", "at its end: hub 9.74 V"] {
+        for words in [
+            "on battery 55.7 h, ends by charge",
+            "at its end: hub 9.74 V",
+        ] {
             assert!(screen.contains(words), "no '{words}' in\n{screen}");
         }
     }
@@ -35,7 +38,12 @@ fn a_key_of_the_battery_is_solved_as_it_is_typed() {
     let to = to_key(observatory(), "bank", "battery.disconnect");
     let mut state = open(observatory(), Theme::FULL);
     play(&mut state, &format!("{to} backspace*6 11.6 enter"));
-    assert!(state.project.text().contains("disconnect = \"11.6 V\"  # try"));
+    assert!(
+        state
+            .project
+            .text()
+            .contains("disconnect = \"11.6 V\"  # try")
+    );
     let screen = text_of(&drawn(&mut state, 160, 50));
     assert!(screen.contains("at its end: hub 10.58 V"), "{screen}");
     play(&mut state, "u");
@@ -62,7 +70,14 @@ fn a_battery_begins_with_its_capacity_and_goes_with_its_last_key() {
     let to = to_key(YARD, "psu", "battery.capacity");
     let mut state = open(YARD, Theme::FULL);
     play(&mut state, &format!("{to} 7 enter"));
-    assert!(state.project.text().contains("battery = { capacity = \"7 Ah\" }"), "{}", state.project.text());
+    assert!(
+        state
+            .project
+            .text()
+            .contains("battery = { capacity = \"7 Ah\" }"),
+        "{}",
+        state.project.text()
+    );
     assert_eq!(state.study.discharges.len(), 1);
     let screen = text_of(&drawn(&mut state, 160, 50));
     assert!(screen.contains("on battery"), "{screen}");

@@ -39,8 +39,8 @@ pub const BATTERY: &[Field] = &[
     field("charge", VOLTS, "on charge at 25 C"),
     field(
         "charge_slope",
-        Holds::Quantity("mV/C", "mV/C"),
-        "rise of the charge volts for each degree colder; /cell where it is that of one cell",
+        Holds::Text,
+        "rise of the charge volts for each degree colder: 18 mV/C, or 3 mV/C/cell",
     ),
     field(
         "fuse",

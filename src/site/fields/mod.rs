@@ -3,6 +3,7 @@
 
 mod battery;
 mod bid;
+mod nest;
 mod record;
 mod things;
 mod whole;
@@ -10,6 +11,7 @@ mod wire;
 
 pub use battery::{BATTERY, CHEMISTRIES, SOLAR};
 pub use bid::{ALTERNATE, LABOUR, PART, WIRE};
+pub use nest::{Inner, at, groups, inner};
 pub use record::{ACCEPTED, CASE, EXCLUSIVE, READING};
 pub use things::{DEVICE, EARTH, FUSE, JUNCTION, OUTPUT, PLACE, RELAY, SUPPLY};
 pub use whole::{DESIGN, ROUTE, SITE, SIZING};
@@ -59,6 +61,16 @@ pub struct Field {
     pub help: &'static str,
     /// The table cannot do without it: a value as one would write it.
     pub needed: Option<&'static str>,
+    /// Words that stand in place of a value.
+    pub also: &'static [&'static str],
+}
+
+impl Field {
+    /// The same with words that may stand in place of its value.
+    const fn or(mut self, words: &'static [&'static str]) -> Self {
+        self.also = words;
+        self
+    }
 }
 
 const fn field(key: &'static str, holds: Holds, help: &'static str) -> Field {
@@ -67,6 +79,7 @@ const fn field(key: &'static str, holds: Holds, help: &'static str) -> Field {
         holds,
         help,
         needed: None,
+        also: &[],
     }
 }
 
@@ -82,6 +95,7 @@ const fn needed(
         holds,
         help,
         needed: Some(example),
+        also: &[],
     }
 }
 
@@ -133,9 +147,21 @@ pub const MATERIALS: &[&str] = &[
 /// Ways of stranding.
 pub const STRANDINGS: &[&str] = &["solid", "stranded", "fine"];
 
+/// The draw of any state.
+pub const DRAW: Field = field(
+    "draw",
+    Holds::Draw,
+    "amps, watts, ohms, or as on the label: 0.5 A at 12 V",
+);
+
 /// Tables of a site file.
 pub const TOP: &[Field] = &[
-    field("format", Holds::Count, "number of the format, 1"),
+    needed(
+        "format",
+        Holds::Count,
+        "number of the format, 1",
+        "1, as the first line",
+    ),
     field("site", Holds::Table, "name, units, code edition, currency"),
     field(
         "design",

@@ -92,7 +92,8 @@ pub const DEVICE: &[Field] = &[
         "tie",
         OHMS,
         "between its data common and its negative; isolated where an isolator sits",
-    ),
+    )
+    .or(&["isolated"]),
 ];
 
 /// Keys of `[device.X.relay.Y]`.
