@@ -5,6 +5,7 @@ mod assumed;
 mod fix;
 mod fix_battery;
 mod sway;
+mod sway_supply;
 
 pub use assumed::Assumption;
 pub use fix::{Fix, fixes};

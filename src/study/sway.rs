@@ -5,13 +5,13 @@ use crate::checks::{Finding, SILENT};
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;
 use crate::results::Results;
-use crate::site::{Part, Site, Supply, Thing};
+use crate::site::{Part, Site, Thing};
 use crate::solve::Solver;
+use crate::study::sway_supply::supply_end;
 use crate::study::{Assumption, Study};
 use crate::tables::{Material, Stranding};
 use crate::units::{
-    Draw, ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Ratio,
-    ThermodynamicTemperature, spell,
+    Draw, ElectricPotential, ElectricalResistance, Measure, ThermodynamicTemperature, spell,
 };
 
 /// What one silent input could do.
@@ -161,43 +161,16 @@ fn most_fallen(site: &Site, before: &Results, after: &Results) -> (Option<usize>
 /// The site with one silent input at the hard end of its range, and that end in words.
 ///
 /// # Source
-/// Common practice, no source: accessory terminals sag 8 % at rated current, mains moves the volts
-/// 10 %, converters give 85 %, a worn contact or fuse holder has 0.1 ohm, typical draws are off by
+/// Common practice, no source: a worn contact or fuse holder has 0.1 ohm, typical draws are off by
 /// a quarter and typical windows by 5 %. Copper-clad aluminum is the metal that passes for copper.
 fn hard_end(site: &Site, assumption: &Assumption) -> Option<(String, Site)> {
     let ohms = ElectricalResistance::from_base;
-    let share = |percent: f64| Ratio::from_base(percent / 100.0);
     let mut other = site.clone();
     let head = assumption.subject.split('.').next().unwrap_or_default();
     let end = match (site.names.get(head).copied(), assumption.key) {
-        (Some(Thing::Supply(i)), "resistance") if head == assumption.subject => {
-            let supply = &mut other.supplies[i];
-            let amps = supply.current.map(Measure::base).filter(|a| *a > 0.0)?;
-            // Three digits: it is a guess.
-            let guess = 0.08 * supply.voltage.base() / amps;
-            let guess = format!("{guess:.2e}").parse().unwrap_or(guess);
-            supply.resistance = Some(ohms(guess));
-            spell(ohms(guess), "ohm")
-        }
-        (Some(Thing::Supply(i)), "resistance") => {
-            let name = assumption.subject.split('.').nth(1)?;
-            let outputs = &mut other.supplies[i].outputs;
-            outputs.iter_mut().find(|o| o.name == name)?.resistance = Some(ohms(0.1));
-            "0.1 ohm".to_owned()
-        }
-        (Some(Thing::Supply(i)), "tolerance") => {
-            other.supplies[i].tolerance = Some(share(10.0));
-            "10 %".to_owned()
-        }
-        (Some(Thing::Supply(i)), "efficiency") => {
-            other.supplies[i].efficiency = Some(share(85.0));
-            "85 %".to_owned()
-        }
-        (Some(Thing::Supply(i)), key)
-            if key.starts_with("battery.") || key.starts_with("solar.") =>
-        {
+        (Some(Thing::Supply(i)), _) => {
             let cold = site.design.temperatures.cold;
-            battery_end(&mut other.supplies[i], key, cold)?
+            supply_end(&mut other.supplies[i], assumption, cold)?
         }
         (Some(Thing::Device(i)), "draw") => {
             let draws = &mut other.devices[i].draw;
@@ -252,42 +225,6 @@ fn hard_end(site: &Site, assumption: &Assumption) -> Option<(String, Site)> {
         }
     };
     Some((end, other))
-}
-
-/// A supply with one silent input of its battery or panel at the hard end, and that end in words.
-///
-/// # Source
-/// Common practice, no source: a battery as cold as its conductors, no deeper than 80 %, twice its
-/// resistance in the cold; exponents to 1.25 are typical, a controller takes 10 mA (from memory).
-fn battery_end(
-    supply: &mut Supply,
-    key: &str,
-    cold: Option<ThermodynamicTemperature>,
-) -> Option<String> {
-    let text = match (key, supply.battery.as_mut(), supply.solar.as_mut()) {
-        ("battery.coldest", Some(battery), _) => {
-            *battery = battery.clone().at(cold?);
-            spell(cold?, "C")
-        }
-        ("battery.usable", Some(battery), _) => {
-            battery.usable = Ratio::from_base(0.8);
-            "80 %".to_owned()
-        }
-        ("battery.peukert", Some(battery), _) => {
-            battery.peukert = battery.peukert.max(1.25);
-            "1.25".to_owned()
-        }
-        ("battery.resistance", Some(battery), _) => {
-            battery.resistance *= 2.0;
-            spell(battery.resistance, "ohm")
-        }
-        ("solar.controller_draw", _, Some(solar)) => {
-            solar.controller_draw = Draw::Current(ElectricCurrent::from_base(0.01));
-            "10 mA".to_owned()
-        }
-        _ => return None,
-    };
-    Some(text)
 }
 
 /// A draw that takes more.

@@ -84,9 +84,7 @@ pub fn at<'w>(path: impl IntoIterator<Item = &'w str>) -> Option<&'static Field>
     let mut words = path.into_iter();
     let mut found = None;
     while let Some(word) = words.next() {
-        let Some(field) = find(fields, word) else {
-            return None;
-        };
+        let field = find(fields, word)?;
         found = Some(field);
         let Some(below) = inner(&table, word) else {
             continue;

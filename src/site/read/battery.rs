@@ -58,97 +58,31 @@ fn of_form(
     mistakes: &mut Mistakes,
 ) -> Option<Battery> {
     let mut filled = Filled::new();
-    let chemistry = match form.choice("chemistry", fields::CHEMISTRIES, mistakes) {
-        Some(1) => Chemistry::LithiumIronPhosphate,
-        Some(2) => Chemistry::Other,
-        Some(_) => Chemistry::LeadAcid,
-        None => fill(
-            &mut filled,
-            "battery.chemistry",
-            "lead-acid",
-            Chemistry::LeadAcid,
-        ),
-    };
-    let lead = chemistry == Chemistry::LeadAcid;
+    let kind = kind(form, supply, &mut filled, mistakes);
     let capacity: Option<ElectricCharge> = over_zero(form, "capacity", mistakes);
-    let rate: Option<Time> = over_zero(form, "rate", mistakes);
-    let rate = rate.unwrap_or_else(|| {
+    let rate = over_zero(form, "rate", mistakes).unwrap_or_else(|| {
         let usual = Time::from_base(20.0 * 3600.0);
         fill(&mut filled, "battery.rate", "20 h", usual)
     });
-    let cells = form.count("cells", (1, MOST_CELLS), mistakes);
-    let cells = cells.unwrap_or_else(|| {
-        let likely = likely_cells(supply.voltage);
-        if lead {
-            fill(&mut filled, "battery.cells", likely, likely)
-        } else {
-            likely
-        }
-    });
-    let coldest: Option<ThermodynamicTemperature> = form.quantity("coldest", mistakes);
-    let coldest = coldest.unwrap_or_else(|| {
+    let coldest = form.quantity("coldest", mistakes).unwrap_or_else(|| {
         let warm = ThermodynamicTemperature::from_base(298.15);
         fill(&mut filled, "battery.coldest", "25 C", warm)
     });
-    let whole = Ratio::from_base(1.0);
-    let mut share = |key, name, silent: Ratio, most: f64, filled: &mut Filled| {
-        let stated = share(form, key, most, mistakes);
-        stated.unwrap_or_else(|| fill(filled, name, units::percent(silent, 1), silent))
-    };
-    let cold = if lead {
-        typical::cold_capacity(coldest)
-    } else {
-        whole
-    };
-    let cold_capacity = share(
-        "cold_capacity",
-        "battery.cold_capacity",
-        cold,
-        1.5,
-        &mut filled,
-    );
-    let aged = share("aged", "battery.aged", typical::aged(), 1.0, &mut filled);
-    let usable = share("usable", "battery.usable", whole, 1.0, &mut filled);
-    let peukert = form
-        .number("peukert", (1.0, 2.0), mistakes)
-        .unwrap_or_else(|| {
-            let exponent = if lead { typical::peukert() } else { 1.0 };
-            fill(
-                &mut filled,
-                "battery.peukert",
-                format!("{exponent:.3}"),
-                exponent,
-            )
-        });
-    let (full, empty) = rest_volts(form, (lead, cells, supply.voltage), &mut filled, mistakes);
-    let (disconnect, reconnect) = (
-        form.quantity("disconnect", mistakes),
-        form.quantity("reconnect", mistakes),
-    );
+    let [cold_capacity, aged, usable] = shares(form, kind.lead, coldest, &mut filled, mistakes);
+    let peukert = form.number("peukert", (1.0, 2.0), mistakes);
+    let peukert = peukert.unwrap_or_else(|| {
+        let exponent = if kind.lead { typical::peukert() } else { 1.0 };
+        let text = format!("{exponent:.3}");
+        fill(&mut filled, "battery.peukert", text, exponent)
+    });
+    let (full, empty) = rest_volts(form, &kind, &mut filled, mistakes);
     let stated = form.quantity("resistance", mistakes);
     let charge = form.quantity("charge", mistakes);
-    let slope = slope(form, (lead, cells), charge.is_some(), &mut filled, mistakes);
-    let fuse = post_fuse(form, names, mistakes);
-    let hours = form.quantity("hours", mistakes);
-    let capacity = capacity?;
-    let resistance = stated.unwrap_or_else(|| {
-        let ohms = if lead {
-            typical::resistance(capacity, cells)
-        } else {
-            Measure::from_base(0.0)
-        };
-        fill(
-            &mut filled,
-            "battery.resistance",
-            units::show(ohms, units::System::Si),
-            ohms,
-        )
-    });
-    Some(Battery {
-        chemistry,
-        capacity,
+    let read = Battery {
+        chemistry: kind.chemistry,
+        capacity: ElectricCharge::from_base(0.0),
         rate,
-        cells,
+        cells: kind.cells,
         coldest,
         cold_capacity,
         aged,
@@ -156,14 +90,99 @@ fn of_form(
         peukert,
         full,
         empty,
-        resistance,
-        disconnect,
-        reconnect,
+        resistance: Measure::from_base(0.0),
+        disconnect: form.quantity("disconnect", mistakes),
+        reconnect: form.quantity("reconnect", mistakes),
         charge,
-        charge_slope: slope,
-        fuse,
-        hours,
+        charge_slope: slope(form, &kind, charge.is_some(), &mut filled, mistakes),
+        fuse: post_fuse(form, names, mistakes),
+        hours: form.quantity("hours", mistakes),
+        filled: Filled::new(),
+    };
+    let capacity = capacity?;
+    let resistance = stated.unwrap_or_else(|| {
+        let ohms = if kind.lead {
+            typical::resistance(capacity, kind.cells)
+        } else {
+            Measure::from_base(0.0)
+        };
+        let text = units::show(ohms, units::System::Si);
+        fill(&mut filled, "battery.resistance", text, ohms)
+    });
+    Some(Battery {
+        capacity,
+        resistance,
         filled,
+        ..read
+    })
+}
+
+/// What typical figures go by.
+struct Kind {
+    chemistry: Chemistry,
+    /// Lead-acid: only for it there are any.
+    lead: bool,
+    cells: u32,
+    voltage: ElectricPotential,
+}
+
+fn kind(
+    form: &Form<'_, '_>,
+    supply: &Supply,
+    filled: &mut Filled,
+    mistakes: &mut Mistakes,
+) -> Kind {
+    let chemistry = match form.choice("chemistry", fields::CHEMISTRIES, mistakes) {
+        Some(1) => Chemistry::LithiumIronPhosphate,
+        Some(2) => Chemistry::Other,
+        Some(_) => Chemistry::LeadAcid,
+        None => fill(
+            filled,
+            "battery.chemistry",
+            fields::CHEMISTRIES[0],
+            Chemistry::LeadAcid,
+        ),
+    };
+    let lead = chemistry == Chemistry::LeadAcid;
+    let cells = form.count("cells", (1, MOST_CELLS), mistakes);
+    let cells = cells.unwrap_or_else(|| {
+        let likely = likely_cells(supply.voltage);
+        if lead {
+            fill(filled, "battery.cells", likely, likely)
+        } else {
+            likely
+        }
+    });
+    Kind {
+        chemistry,
+        lead,
+        cells,
+        voltage: supply.voltage,
+    }
+}
+
+/// What is left in the cold, when old, and what of it may be drawn.
+fn shares(
+    form: &Form<'_, '_>,
+    lead: bool,
+    coldest: ThermodynamicTemperature,
+    filled: &mut Filled,
+    mistakes: &mut Mistakes,
+) -> [Ratio; 3] {
+    let whole = Ratio::from_base(1.0);
+    let cold = if lead {
+        typical::cold_capacity(coldest)
+    } else {
+        whole
+    };
+    [
+        ("cold_capacity", "battery.cold_capacity", cold, 1.5),
+        ("aged", "battery.aged", typical::aged(), 1.0),
+        ("usable", "battery.usable", whole, 1.0),
+    ]
+    .map(|(key, name, silent, most)| {
+        let stated = share(form, key, most, mistakes);
+        stated.unwrap_or_else(|| fill(filled, name, units::percent(silent, 1), silent))
     })
 }
 
@@ -189,7 +208,7 @@ fn likely_cells(voltage: ElectricPotential) -> u32 {
 
 fn rest_volts(
     form: &Form<'_, '_>,
-    (lead, cells, voltage): (bool, u32, ElectricPotential),
+    kind: &Kind,
     filled: &mut Filled,
     mistakes: &mut Mistakes,
 ) -> (ElectricPotential, ElectricPotential) {
@@ -197,10 +216,10 @@ fn rest_volts(
     let mut rest = |key, name, of_cell: ElectricPotential| {
         let stated: Option<ElectricPotential> = over_zero(form, key, mistakes);
         stated.unwrap_or_else(|| {
-            let volts = if lead {
-                of_cell * f64::from(cells)
+            let volts = if kind.lead {
+                of_cell * f64::from(kind.cells)
             } else {
-                voltage
+                kind.voltage
             };
             // A typical figure: three digits after the point are more than it has.
             let volts = ElectricPotential::from_base((volts.base() * 1e3).round() / 1e3);
@@ -216,7 +235,7 @@ fn rest_volts(
 /// Rise of the charge volts: of the whole battery, or `/cell`.
 fn slope(
     form: &Form<'_, '_>,
-    (lead, cells): (bool, u32),
+    kind: &Kind,
     asked: bool,
     filled: &mut Filled,
     mistakes: &mut Mistakes,
@@ -224,17 +243,17 @@ fn slope(
     let stated = form.read_with("charge_slope", mistakes, |text| {
         match text.trim().strip_suffix("/cell") {
             Some(one) => units::read::<VoltsPerDegree>(one)
-                .map(|slope| VoltsPerDegree::from_base(slope.base() * f64::from(cells))),
+                .map(|slope| VoltsPerDegree::from_base(slope.base() * f64::from(kind.cells))),
             None => units::read(text),
         }
     });
     stated.unwrap_or_else(|| {
-        let of_cell = if lead {
+        let of_cell = if kind.lead {
             typical::cell().charge_slope.base()
         } else {
             0.0
         };
-        let slope = VoltsPerDegree::from_base(of_cell * f64::from(cells));
+        let slope = VoltsPerDegree::from_base(of_cell * f64::from(kind.cells));
         if asked {
             fill(
                 filled,
