@@ -11,6 +11,7 @@
 )]
 
 pub mod alternates;
+pub mod battery;
 pub mod checks;
 pub mod circuit;
 pub mod cli;

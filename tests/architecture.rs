@@ -12,6 +12,7 @@ const ROOMS: &[&[&str]] = &[
     &["circuit"],
     &["solve"],
     &["results"],
+    &["battery"],
     &["checks"],
     &["study"],
     &["takeoff"],

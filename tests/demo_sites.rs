@@ -370,14 +370,36 @@ fn observatory_volts_at_disconnection(
     );
     let text = changed(
         &text,
-        "lowest = \"10.8 V\"",
-        &format!("lowest = \"{disconnection}\""),
+        "disconnect = \"10.8 V\"",
+        &format!("disconnect = \"{disconnection}\""),
     );
     let solved = Solved::of(&text);
-    let found = solved.volts("winter night, gate opens", "low", "hub");
+    let found = solved.0["batteries"][0]["devices"][0]["end_volts"]
+        .as_f64()
+        .unwrap();
     assert_abs_diff_eq!(found, volts, epsilon = HALF_DIGIT);
-    let fails = solved.finding("low-volts", "hub").is_some();
+    let fails = solved.finding("battery-end-volts", "hub").is_some();
     assert_eq!(fails, volts < 10.0, "the hub works down to 10 V");
+}
+
+// Observatory: 60.1 Wh a day against 46.8 Wh, 138.8 Wh held, 2.3 days, a panel of 64 W.
+#[test]
+fn observatory_energy_of_the_worst_month() {
+    let solved = Solved::demo("observatory-road");
+    let short = solved.must_report("fail", "solar-energy", "bank");
+    assert_abs_diff_eq!(short["value"].as_f64().unwrap(), 46.8, epsilon = 0.05);
+    assert_abs_diff_eq!(
+        short["limit"].as_f64().unwrap(),
+        60.1 * 1.25,
+        epsilon = 0.07
+    );
+    let message = short["message"].as_str().unwrap();
+    for words in ["60.1 Wh", "13.3 Wh too little", "about 10 days", "64 W"] {
+        assert!(message.contains(words), "{words}: {message}");
+    }
+    let dark = solved.must_report("fail", "dark-days", "bank");
+    assert_abs_diff_eq!(dark["value"].as_f64().unwrap(), 2.3, epsilon = 0.05);
+    assert!(dark["formula"].as_str().unwrap().contains("138.8 Wh"));
 }
 
 #[test]
@@ -386,8 +408,24 @@ fn observatory_is_well_at_12_8_v_and_too_high_on_charge() {
     let quiet = solved.volts("winter night, quiet", "nominal", "hub");
     assert_abs_diff_eq!(quiet, 12.60, epsilon = HALF_DIGIT);
     assert!(solved.volts("winter night, gate opens", "nominal", "hub") > 10.0);
+    for device in ["hub", "strike"] {
+        solved.must_not_report("low-volts", device);
+        solved.must_not_report("high-volts", device);
+    }
     // 15.12 V on charge at -15 C, against 12 V and 10 % of the strike.
-    solved.must_report("fail", "high-volts", "strike");
+    let charge = solved.must_report("warn", "charge-volts", "strike");
+    assert_abs_diff_eq!(
+        charge["value"].as_f64().unwrap(),
+        15.12,
+        epsilon = HALF_DIGIT
+    );
+    assert_abs_diff_eq!(
+        charge["limit"].as_f64().unwrap(),
+        13.2,
+        epsilon = HALF_DIGIT
+    );
+    solved.must_not_report("charge-volts", "hub");
+    solved.must_not_report("battery-fuse", "bank");
 }
 
 // Stable lane: the worked example of six nodes, to 0.1 mV, with the supply's negative as zero.

@@ -12,6 +12,7 @@
 
 mod again;
 mod architecture;
+mod battery;
 mod bid;
 mod broken;
 mod cli;
@@ -20,6 +21,7 @@ mod golden;
 mod oracle;
 mod poe;
 mod readme;
+mod schema;
 mod screens;
 mod simulator;
 mod solver;

@@ -196,7 +196,7 @@ fn twice_the_volts(site: &Site, results: &Results, way: &Way) -> Option<Proposal
     let index = way.supply?;
     let supply = &site.supplies[index];
     let volts = supply.voltage.base();
-    if !(10.0..=15.0).contains(&volts) || supply.fed_by.is_some() {
+    if !(10.0..=15.0).contains(&volts) || supply.fed_by.is_some() || supply.battery.is_some() {
         return None;
     }
     let doubled = |v: f64| spell(crate::units::ElectricPotential::from_base(2.0 * v), "V");

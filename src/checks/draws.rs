@@ -27,7 +27,7 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
             .kind
             .as_deref()
             .is_some_and(|kind| COILS.contains(&kind));
-        let plain = device.draw.iter().find(|(_, d)| {
+        let plain = device.state_draws().find(|(_, d)| {
             matches!(d, Draw::Current(a) if a.base() > 0.0)
                 || matches!(d, Draw::Power(w) if w.base() > 0.0)
         });

@@ -4,6 +4,7 @@
 //! the same thing. [`ALL`] lists every check there is.
 
 mod amps;
+mod battery;
 mod class;
 mod draws;
 mod headroom;
@@ -18,6 +19,7 @@ pub(crate) use silent::SILENT;
 
 use std::collections::HashSet;
 
+use crate::battery::Discharge;
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;
 use crate::results::{Results, Row};
@@ -78,6 +80,20 @@ pub const ALL: &[Check] = &[
     poe::CHANNEL,
     poe::LENGTH,
     poe::METAL,
+    battery::HOURS,
+    battery::END,
+    battery::POINT,
+    battery::FUSE,
+    battery::DEEP,
+    battery::RECONNECT,
+    battery::CHARGE,
+    battery::CHARGER,
+    battery::RECHARGE,
+    battery::ENERGY,
+    battery::DARK,
+    battery::RECOVER,
+    battery::UNKNOWN,
+    battery::SUNLESS,
     SILENT,
 ];
 
@@ -186,7 +202,12 @@ impl Finding {
 }
 
 /// Everything that the checks find, gravest first, then by subject and code.
-pub fn findings(site: &Site, results: &Results, solver: &mut Solver) -> Vec<Finding> {
+pub fn findings(
+    site: &Site,
+    results: &Results,
+    discharges: &[Discharge],
+    solver: &mut Solver,
+) -> Vec<Finding> {
     let look = Look::new(site, results);
     let mut found = Vec::new();
     volts::check(&look, &mut found);
@@ -197,6 +218,7 @@ pub fn findings(site: &Site, results: &Results, solver: &mut Solver) -> Vec<Find
     draws::check(&look, &mut found);
     reach::check(&look, &mut found);
     poe::check(&look, &mut found);
+    battery::check(&look, discharges, solver, &mut found);
     found.sort_by(Finding::order);
     found
 }

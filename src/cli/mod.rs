@@ -6,6 +6,7 @@ mod demo;
 mod many;
 mod open;
 mod report;
+mod schema;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -83,6 +84,8 @@ enum Verb {
         #[arg(long)]
         table: Option<String>,
     },
+    /// Print the JSON Schema of the site file, for editors that complete keys
+    Schema,
     /// List the built-in sites, or print one
     Demo {
         /// Name of a built-in site
@@ -111,6 +114,7 @@ pub fn run() -> anyhow::Result<End> {
         Some(Verb::Check { sites, json }) => check::check(&sites, json),
         Some(Verb::Deck { site, case, corner }) => deck::deck(&site, &case, &corner),
         Some(Verb::Report { site, out, table }) => report::report(&site, &out, table.as_deref()),
+        Some(Verb::Schema) => schema::schema(),
         Some(Verb::Demo { name }) => demo::demo(name.as_deref()),
     }
 }

@@ -5,6 +5,7 @@ use std::io::Write;
 
 use serde::{Serialize, Serializer};
 
+use super::battery;
 use crate::checks::Finding;
 use crate::diagnostic::Severity;
 use crate::results::{Flow, Row, Working};
@@ -26,12 +27,13 @@ where
 }
 
 #[derive(Serialize)]
-struct SiteJson<'a, C, A, F> {
+struct SiteJson<'a, C, B, A, F> {
     format: u32,
     site: &'a str,
     file: &'a str,
     verdict: &'a str,
     cases: C,
+    batteries: B,
     assumptions: A,
     findings: F,
 }
@@ -209,6 +211,7 @@ pub fn write_json(
             file,
             verdict: study.verdict_word(),
             cases: Each(cases),
+            batteries: Each(|| battery::json(site, study)),
             assumptions: Each(assumptions),
             findings: Each(findings),
         },

@@ -1,18 +1,22 @@
 //! Findings and results as text: for people, for programs, for circuit simulators. Strings only;
 //! writing them anywhere is somebody else's.
 
+mod battery;
 mod csv;
 mod deck;
 mod json;
 mod plain;
+mod schema;
 mod sheets;
 mod text;
 mod xlsx;
 
+pub use battery::battery_lines;
 pub use csv::csv;
 pub use deck::{deck, identifier};
 pub use json::{json, write_json};
 pub use plain::plain;
+pub use schema::schema;
 pub use sheets::{Cell, SHEETS, Sheet, sheets, sheets_of_bid};
 pub use text::{Pieces, Tone, badge, place, text};
 pub use xlsx::xlsx;

@@ -1,5 +1,6 @@
 //! One site's results for people, in plain text.
 
+use super::battery::battery_lines;
 use crate::checks::Finding;
 use crate::circuit::Corner;
 use crate::diagnostic::{Severity, clean};
@@ -61,6 +62,7 @@ pub fn text(file: &str, site: &Site, study: &Study, fixes: &[Vec<Fix>]) -> Piece
     };
     out.push((Tone::Plain, format!("{counts}\n\n")));
     devices(site, study, &mut out);
+    batteries(site, study, &mut out);
     for (i, judged) in study.findings.iter().enumerate() {
         let fixes = fixes.get(i).map_or(&[][..], Vec::as_slice);
         let accepted = judged
@@ -100,6 +102,9 @@ pub fn text(file: &str, site: &Site, study: &Study, fixes: &[Vec<Fix>]) -> Piece
     out.push((Tone::Plain, format!("\nCode on file: {code}. These figures help to plan; local code and a licensed person decide.\nIsolate and prove dead before opening an enclosure.\n")));
     out
 }
+
+/// Most characters of a line about a battery.
+const MOST_CHARS: usize = 160;
 
 /// Most devices that the table lists.
 const MOST_LISTED: usize = 60;
@@ -160,6 +165,20 @@ fn devices(site: &Site, study: &Study, out: &mut Pieces) {
         ));
     }
     out.push((Tone::Plain, "\n".into()));
+}
+
+/// Two lines for each battery.
+fn batteries(site: &Site, study: &Study, out: &mut Pieces) {
+    for (i, supply) in site.supplies.iter().enumerate() {
+        if let Some(lines) = battery_lines(site, study, i) {
+            out.push((Tone::Strong, format!("{}\n", clean(&supply.name))));
+            for line in lines {
+                let line: String = clean(&line).chars().take(MOST_CHARS).collect();
+                out.push((Tone::Plain, format!("  {line}\n")));
+            }
+            out.push((Tone::Plain, "\n".into()));
+        }
+    }
 }
 
 /// What a silent input does at the hard end of its range.

@@ -2,7 +2,7 @@
 
 use toml_edit::{Array, DocumentMut, InlineTable, Item, Table, TableLike, Value};
 
-use crate::site::fields::{self, Field, Holds};
+use crate::site::fields::{self, Field, Holds, Inner};
 
 /// A change of one key, or of one whole thing.
 #[derive(Clone, Debug, PartialEq)]
@@ -79,8 +79,16 @@ impl Edit {
                 let last = words.pop().unwrap_or_default();
                 path.extend(words);
                 if text.trim().is_empty() {
-                    if let Some(inner) = find(document, &path) {
+                    let emptied = find(document, &path).is_some_and(|inner| {
                         inner.remove(last);
+                        inner.is_empty()
+                    });
+                    // A battery or panel of which nothing is left is none.
+                    if let (true, ["supply", name, part @ ("battery" | "solar")]) =
+                        (emptied, path.as_slice())
+                        && let Some(supply) = find(document, &["supply", name])
+                    {
+                        supply.remove(part);
                     }
                 } else {
                     put(descend(document, &path), last, value(field, text.trim()));
@@ -128,39 +136,13 @@ fn print_even_empty(document: &mut DocumentMut, path: &[&str]) {
 
 /// What a key of a table holds, by the path of the table.
 fn field_of(table: &[String], key: &str) -> Option<&'static Field> {
-    let words: Vec<&str> = table
-        .iter()
-        .map(String::as_str)
-        .chain(key.split('.'))
-        .collect();
-    let fields = match words.as_slice() {
-        ["supply", _, "output", ..] => fields::OUTPUT,
-        ["supply", _, "poe", ..] => fields::POE,
-        ["device", _, "relay", ..] => fields::RELAY,
-        ["design", "route", ..] => fields::ROUTE,
-        [kind, ..] => fields_of(kind),
-        [] => return None,
-    };
-    fields::find(fields, words.last()?)
+    fields::at(table.iter().map(String::as_str).chain(key.split('.')))
 }
 
 /// Keys of the things of one kind.
 pub fn fields_of(kind: &str) -> &'static [Field] {
-    match kind {
-        "site" => fields::SITE,
-        "design" => fields::DESIGN,
-        "cable" => fields::CABLE,
-        "supply" => fields::SUPPLY,
-        "device" => fields::DEVICE,
-        "junction" => fields::JUNCTION,
-        "fuse" => fields::FUSE,
-        "earth" => fields::EARTH,
-        "place" => fields::PLACE,
-        "run" => fields::RUN,
-        "case" => fields::CASE,
-        "sizing" => fields::SIZING,
-        "labour" => fields::LABOUR,
-        "alternate" => fields::ALTERNATE,
+    match fields::inner("", kind) {
+        Some(Inner::One(fields) | Inner::Named(fields) | Inner::Titled(fields)) => fields,
         _ => &[],
     }
 }

@@ -65,7 +65,7 @@ pub(crate) fn listed<'w>(words: impl IntoIterator<Item = &'w str>) -> String {
 }
 
 impl<'t, 'a> Form<'t, 'a> {
-    /// A table of which only these keys are allowed.
+    /// A table of which only these keys are allowed, and some are needed.
     pub(crate) fn new(
         table: &'t Table<'a>,
         title: impl Into<String>,
@@ -92,6 +92,13 @@ impl<'t, 'a> Form<'t, 'a> {
                 if form.title != TOP && table_of(&entry.value).is_some() {
                     error.allow("a dot begins a table below; a name holds no dot");
                 }
+            }
+        }
+        for field in fields {
+            if let Some(example) = field.needed
+                && form.entry(field.key).is_none()
+            {
+                form.missing(field.key, example, mistakes);
             }
         }
         form
@@ -216,6 +223,29 @@ impl<'t, 'a> Form<'t, 'a> {
                 format!("'{key}' is not a bare number over 0, up to 1"),
             )
             .allow(format!("write {key} = 0.8"));
+        None
+    }
+
+    /// A bare number within limits.
+    pub(crate) fn number(
+        &self,
+        key: &str,
+        (least, most): (f64, f64),
+        mistakes: &mut Mistakes,
+    ) -> Option<f64> {
+        let value = &self.entry(key)?.value;
+        if let Kind::Number(text) = &value.kind
+            && let Ok(n) = text.replace('_', "").parse::<f64>()
+            && (least..=most).contains(&n)
+        {
+            return Some(n);
+        }
+        mistakes
+            .add(
+                &value.place,
+                format!("'{key}' is not a bare number from {least} to {most}"),
+            )
+            .allow(format!("write {key} = {}", least.max(1.0)));
         None
     }
 

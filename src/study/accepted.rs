@@ -26,9 +26,14 @@ fn no_worse(finding: &Finding, accepted: Option<&str>) -> bool {
     };
     let volts = || units::read::<ElectricPotential>(text).map(Measure::base);
     let amps = || units::read::<ElectricCurrent>(text).map(Measure::base);
+    // Hours, days, watt-hours and factors stand as the finding itself has them.
+    let bare = finding
+        .unit
+        .and_then(|unit| text.trim().strip_suffix(unit))
+        .unwrap_or(text);
     let Ok(accepted) = volts()
         .or_else(|_| amps())
-        .or_else(|_| text.trim().parse::<f64>())
+        .or_else(|_| bare.trim().parse::<f64>())
     else {
         return false;
     };

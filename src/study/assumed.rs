@@ -44,6 +44,11 @@ pub(crate) fn assumptions(site: &Site) -> Vec<Assumption> {
             .into_iter()
             .flatten()
             .for_each(|(key, value)| add(&supply.name, key, value));
+        let battery = supply.battery.iter().flat_map(|b| &b.filled);
+        let solar = supply.solar.iter().flat_map(|s| &s.filled);
+        battery
+            .chain(solar)
+            .for_each(|(key, value)| add(&supply.name, key, value));
         for output in supply.outputs.iter().filter(|o| o.resistance.is_none()) {
             add(
                 &format!("{}.{}", supply.name, output.name),

@@ -3,10 +3,9 @@
 
 use crate::checks::Finding;
 use crate::diagnostic::Severity;
-use crate::results::Results;
-use crate::site::{Cable, CableRef, Edit, End, Site, Thing};
+use crate::site::{AVERAGE, Cable, CableRef, Edit, End, Site, Thing};
 use crate::solve::Solver;
-use crate::study::Study;
+use crate::study::{Study, fix_battery};
 use crate::units::{self, Draw, ElectricCurrent, Measure, Size};
 
 /// A change that was tried and helps.
@@ -29,10 +28,10 @@ const RATINGS: [f64; 14] = [
 ];
 
 /// A change that has yet to prove itself.
-struct Candidate {
-    what: String,
-    site: Site,
-    edits: Vec<Edit>,
+pub(super) struct Candidate {
+    pub(super) what: String,
+    pub(super) site: Site,
+    pub(super) edits: Vec<Edit>,
 }
 
 /// The fixes of a finding, cheapest change first.
@@ -47,6 +46,14 @@ pub fn fixes(site: &Site, study: &Study, finding: &Finding, solver: &mut Solver)
         },
         "few-conductors" => more_conductors(site, finding),
         "over-rating" | "little-spare" | "inrush" => greater_rating(site, finding),
+        "battery-end-volts" => {
+            let mut ladders = fix_battery::sooner_off(site, study, finding);
+            ladders.extend(thicker_way(site, study, finding));
+            ladders
+        }
+        "battery-hours" | "dark-days" => fix_battery::larger(site, finding),
+        "battery-deep" => fix_battery::not_so_deep(site, finding),
+        "solar-energy" => fix_battery::larger_panel(site, finding),
         "coil-draw" => as_label(site, study, finding),
         _ => Vec::new(),
     };
@@ -82,7 +89,7 @@ fn proven(
     if grave(&after) > grave(before) {
         return None;
     }
-    let result = outcome(&candidate.site, &after.results, finding).map(|text| format!(": {text}"));
+    let result = outcome(&candidate.site, &after, finding).map(|text| format!(": {text}"));
     Some(Fix {
         text: format!("{}{}", candidate.what, result.unwrap_or_default()),
         edits: candidate.edits,
@@ -90,10 +97,14 @@ fn proven(
 }
 
 /// What the subject has after the change, at its worst.
-fn outcome(site: &Site, results: &Results, finding: &Finding) -> Option<String> {
+fn outcome(site: &Site, after: &Study, finding: &Finding) -> Option<String> {
+    let results = &after.results;
     let Some(Thing::Device(i)) = finding.thing else {
-        return None;
+        return fix_battery::outcome(site, after, finding);
     };
+    if finding.code == "battery-end-volts" {
+        return fix_battery::outcome(site, after, finding);
+    }
     if finding.unit != Some("V") && finding.unit != Some("x") {
         return None;
     }
@@ -300,7 +311,8 @@ fn as_label(site: &Site, study: &Study, finding: &Finding) -> Vec<Vec<Candidate>
     let volts = nominal(site.supplies[supply].voltage.base());
     let mut changed = site.clone();
     let mut edits = Vec::new();
-    for (state, draw) in &mut changed.devices[i].draw {
+    let draws = changed.devices[i].draw.iter_mut();
+    for (state, draw) in draws.filter(|(state, _)| state != AVERAGE) {
         let text = match draw {
             Draw::Current(amps) => format!("{} A at {volts} V", amps.base()),
             Draw::Power(watts) => format!("{} W at {volts} V", watts.base()),

@@ -3,13 +3,16 @@
 mod accepted;
 mod assumed;
 mod fix;
+mod fix_battery;
 mod sway;
+mod sway_supply;
 
 pub use assumed::Assumption;
 pub use fix::{Fix, fixes};
 pub use sway::Sway;
 use sway::sways;
 
+use crate::battery::{self, Discharge};
 use crate::checks::{self, Finding};
 use crate::diagnostic::Severity;
 use crate::results::Results;
@@ -21,6 +24,8 @@ use crate::solve::Solver;
 pub struct Study {
     /// Solved cases and corners.
     pub results: Results,
+    /// Every supply with a battery, stepped down to its end.
+    pub discharges: Vec<Discharge>,
     /// Findings, gravest first.
     pub findings: Vec<Judged>,
     /// Silent inputs that matter, and what they were taken for.
@@ -55,7 +60,8 @@ impl Study {
     }
 
     fn from_results(site: &Site, results: Results, solver: &mut Solver) -> Self {
-        let found = checks::findings(site, &results, solver);
+        let discharges = battery::discharges(site, &results, solver);
+        let found = checks::findings(site, &results, &discharges, solver);
         let findings: Vec<Judged> = found
             .into_iter()
             .map(|finding| judged(site, &results, finding))
@@ -65,6 +71,7 @@ impl Study {
             sways: Vec::new(),
             verdict: verdict(&findings),
             results,
+            discharges,
             findings,
         }
     }

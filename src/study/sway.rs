@@ -7,10 +7,11 @@ use crate::diagnostic::Severity;
 use crate::results::Results;
 use crate::site::{Part, Site, Thing};
 use crate::solve::Solver;
+use crate::study::sway_supply::supply_end;
 use crate::study::{Assumption, Study};
 use crate::tables::{Material, Stranding};
 use crate::units::{
-    Draw, ElectricPotential, ElectricalResistance, Measure, Ratio, ThermodynamicTemperature, spell,
+    Draw, ElectricPotential, ElectricalResistance, Measure, ThermodynamicTemperature, spell,
 };
 
 /// What one silent input could do.
@@ -160,37 +161,16 @@ fn most_fallen(site: &Site, before: &Results, after: &Results) -> (Option<usize>
 /// The site with one silent input at the hard end of its range, and that end in words.
 ///
 /// # Source
-/// Common practice, no source: accessory terminals sag 8 % at rated current, mains moves the volts
-/// 10 %, converters give 85 %, a worn contact or fuse holder has 0.1 ohm, typical draws are off by
+/// Common practice, no source: a worn contact or fuse holder has 0.1 ohm, typical draws are off by
 /// a quarter and typical windows by 5 %. Copper-clad aluminum is the metal that passes for copper.
 fn hard_end(site: &Site, assumption: &Assumption) -> Option<(String, Site)> {
     let ohms = ElectricalResistance::from_base;
-    let share = |percent: f64| Ratio::from_base(percent / 100.0);
     let mut other = site.clone();
     let head = assumption.subject.split('.').next().unwrap_or_default();
     let end = match (site.names.get(head).copied(), assumption.key) {
-        (Some(Thing::Supply(i)), "resistance") if head == assumption.subject => {
-            let supply = &mut other.supplies[i];
-            let amps = supply.current.map(Measure::base).filter(|a| *a > 0.0)?;
-            // Three digits: it is a guess.
-            let guess = 0.08 * supply.voltage.base() / amps;
-            let guess = format!("{guess:.2e}").parse().unwrap_or(guess);
-            supply.resistance = Some(ohms(guess));
-            spell(ohms(guess), "ohm")
-        }
-        (Some(Thing::Supply(i)), "resistance") => {
-            let name = assumption.subject.split('.').nth(1)?;
-            let outputs = &mut other.supplies[i].outputs;
-            outputs.iter_mut().find(|o| o.name == name)?.resistance = Some(ohms(0.1));
-            "0.1 ohm".to_owned()
-        }
-        (Some(Thing::Supply(i)), "tolerance") => {
-            other.supplies[i].tolerance = Some(share(10.0));
-            "10 %".to_owned()
-        }
-        (Some(Thing::Supply(i)), "efficiency") => {
-            other.supplies[i].efficiency = Some(share(85.0));
-            "85 %".to_owned()
+        (Some(Thing::Supply(i)), _) => {
+            let cold = site.design.temperatures.cold;
+            supply_end(&mut other.supplies[i], assumption, cold)?
         }
         (Some(Thing::Device(i)), "draw") => {
             let draws = &mut other.devices[i].draw;

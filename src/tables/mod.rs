@@ -6,6 +6,7 @@
 //! [`ohms`] is the plain number for the solver; [`explain`] is the same number with its source and
 //! formula, for whoever wants to see the work.
 
+pub mod battery;
 mod catalog;
 mod conductor;
 mod figures;
@@ -45,13 +46,15 @@ pub struct Pedigree {
 }
 
 /// Returns every table file's name and pedigree, in the order of their names.
-pub fn pedigrees() -> [(&'static str, &'static Pedigree); 8] {
+pub fn pedigrees() -> [(&'static str, &'static Pedigree); 10] {
     [
         ("ampacity.toml", limits::ampacity_pedigree()),
+        ("batteries.toml", battery::batteries_pedigree()),
         ("cables.toml", catalog::cables_pedigree()),
         ("class-limits.toml", limits::class_limits_pedigree()),
         ("devices.toml", catalog::devices_pedigree()),
         ("iec-60228.toml", &figures::IEC_60228.head),
+        ("ieee-485.toml", battery::ieee_485_pedigree()),
         ("materials.toml", &figures::MATERIALS.head),
         ("nec-chapter9-table8.toml", &figures::TABLE_8.head),
         ("poe.toml", poe::pedigree()),

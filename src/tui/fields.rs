@@ -1,6 +1,6 @@
 //! The values of one thing as a list that can be edited.
 
-use crate::site::fields::{Field, Holds};
+use crate::site::fields::{Field, Holds, Inner};
 use crate::site::{Project, fields, fields_of};
 use crate::tui::tree::Item;
 
@@ -37,12 +37,18 @@ pub(super) fn values(project: &Project, item: Item) -> Vec<Value> {
         }
     };
     let mut values = Vec::new();
+    let kind = table.first().cloned().unwrap_or_default();
+    let own = matches!(item, Item::Thing(_));
     for field in all {
-        match field.key {
-            "draw" => draws(project, &table, &mut values),
-            "relay" => relays(project, &table, &mut values),
-            "output" => {}
-            _ => values.push(value(project, &table, field.key.to_owned(), field)),
+        match fields::inner(&kind, field.key).filter(|_| own) {
+            // Outputs have lines of their own in the network.
+            Some(_) if field.key == "output" => {}
+            Some(Inner::Draws) => draws(project, &table, &mut values),
+            Some(Inner::Named(fields)) => named(project, &table, field.key, fields, &mut values),
+            Some(Inner::One(fields)) => below(project, &table, field.key, fields, &mut values),
+            // A list of tables is written by hand.
+            Some(_) => {}
+            None => values.push(value(project, &table, field.key.to_owned(), field)),
         }
     }
     values
@@ -74,24 +80,48 @@ fn draws(project: &Project, table: &[String], values: &mut Vec<Value>) {
         values.push(Value {
             table: table.to_vec(),
             typed: project.typed(table, &key),
-            holds: Holds::Draw,
-            help: "amps, watts, ohms, or as on the label: 0.5 A at 12 V",
+            holds: fields::DRAW.holds,
+            help: fields::DRAW.help,
             key,
         });
     }
 }
 
-fn relays(project: &Project, table: &[String], values: &mut Vec<Value>) {
+/// The keys of a table that a thing has once: all of them where the file has it, else the first,
+/// with which it begins.
+fn below(
+    project: &Project,
+    table: &[String],
+    name: &str,
+    all: &'static [Field],
+    values: &mut Vec<Value>,
+) {
+    let there = project.typed(table, name).is_some();
+    let shown = if there { all.len() } else { 1 };
+    for field in &all[..shown] {
+        values.push(value(
+            project,
+            table,
+            format!("{name}.{}", field.key),
+            field,
+        ));
+    }
+}
+
+/// The keys of every table that a thing has below a key, by name.
+fn named(
+    project: &Project,
+    table: &[String],
+    name: &str,
+    all: &'static [Field],
+    values: &mut Vec<Value>,
+) {
     let mut path = table.to_vec();
-    path.push("relay".to_owned());
-    for relay in project.keys(&path) {
-        for field in fields::RELAY {
-            values.push(value(
-                project,
-                table,
-                format!("relay.{relay}.{}", field.key),
-                field,
-            ));
+    path.push(name.to_owned());
+    for one in project.keys(&path) {
+        for field in all {
+            let key = format!("{name}.{one}.{}", field.key);
+            values.push(value(project, table, key, field));
         }
     }
 }

@@ -1,6 +1,6 @@
 //! Deleting a thing: what hangs on it goes with it, or holds it.
 
-use crate::site::{Edit, End, Part, Site, Thing, Whole};
+use crate::site::{Edit, End, Part, PostFuse, Site, Thing, Whole};
 use crate::tui::dialog::Dialog;
 use crate::tui::state::State;
 use crate::tui::tree::Item;
@@ -105,6 +105,12 @@ fn holds(site: &Site, thing: Thing, gone: &[usize]) -> Vec<String> {
     for supply in &site.supplies {
         if sits(supply.on) || supply.fed_by.is_some_and(|d| Thing::Device(d.0) == thing) {
             holds.push(format!("supply {} lives on it", supply.name));
+        }
+        let fuse = supply.battery.as_ref().and_then(|battery| battery.fuse);
+        if let (Some(PostFuse::Named(i)), Thing::Fuse(j)) = (fuse, thing)
+            && i == j
+        {
+            holds.push(format!("it stands at the battery of {}", supply.name));
         }
     }
     for device in site.devices.iter().filter(|d| sits(d.on)) {

@@ -19,6 +19,7 @@ mod draw;
 mod error;
 mod measure;
 mod number;
+mod pattern;
 mod read;
 mod show;
 mod size;
@@ -28,6 +29,7 @@ mod text;
 pub use draw::{Draw, read_draw};
 pub use error::ReadError;
 pub use measure::{Digits, Measure, Sign, Step, System, Unit};
+pub use pattern::{Written, draw_pattern, written};
 pub use read::{Kind, read, read_signed, read_with_default, volts_kind};
 pub use show::{amps, fixed, ohms, percent, show, spell, volts, watts};
 pub use size::{Size, read_gauge, read_size};
@@ -76,4 +78,16 @@ impl PricePerLength {
     pub fn of(self, length: Length) -> f64 {
         self.per_metre * length.value
     }
+}
+
+/// Hours of full sun in a day: what falls on a panel in a day, over 1000 W/m2.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub struct SunHours {
+    hours_per_day: f64,
+}
+
+/// How far volts move with temperature.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub struct VoltsPerDegree {
+    volts_per_kelvin: f64,
 }

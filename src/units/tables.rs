@@ -10,7 +10,8 @@ use super::measure::{Digits, Measure, Sign, Step, System, Unit};
 use super::{
     ApparentPower, Area, Capacitance, ElectricCharge, ElectricCurrent, ElectricPotential,
     ElectricalResistance, Frequency, Inductance, Length, LinearCapacitance, LinearResistance,
-    Power, PriceEach, PricePerHour, PricePerLength, Ratio, ThermodynamicTemperature, Time,
+    Power, PriceEach, PricePerHour, PricePerLength, Ratio, SunHours, ThermodynamicTemperature,
+    Time, VoltsPerDegree,
 };
 
 /// Square metres in a circular mil, a circle of 0.0254 mm across, times 1e6.
@@ -137,6 +138,18 @@ const CHARGE: &[Unit] = &[
         milli: true,
     },
 ];
+const SUN: &[Unit] = &[unit("h/day", &["h/d", "hours/day"], 1.0, 1.0)];
+const SLOPE: &[Unit] = &[
+    Unit {
+        name: "mV/C",
+        also: &["mV/K", "mV/\u{b0}C"],
+        shift: 0.0,
+        times: 1.0,
+        over: 1e3,
+        milli: true,
+    },
+    unit("V/C", &["V/K", "V/\u{b0}C"], 1.0, 1.0),
+];
 const FREQUENCY: &[Unit] = &[unit("Hz", &[], 1.0, 1.0), unit("kHz", &[], 1e3, 1.0)];
 const OHMS_PER_LENGTH: &[Unit] = &[
     unit("ohm/kft", &["ohm/1000ft"], 10.0, 3048.0),
@@ -184,6 +197,8 @@ pub(super) const OTHERS: &[(&str, &[Unit])] = &[
     (Inductance::WHAT, HENRIES),
     (Time::WHAT, TIME),
     (ElectricCharge::WHAT, CHARGE),
+    (SunHours::WHAT, SUN),
+    (VoltsPerDegree::WHAT, SLOPE),
     (Frequency::WHAT, FREQUENCY),
     (LinearResistance::WHAT, OHMS_PER_LENGTH),
     (LinearCapacitance::WHAT, FARADS_PER_LENGTH),
@@ -318,6 +333,13 @@ measures! {
           step(1e-3, "ms", Trimmed(3)), step(0.0, "us", Trimmed(3))];
     ElectricCharge, "charge", CHARGE, NotNegative, {}, si, |q: Self| q.value,
         &[step(0.0, "Ah", Trimmed(3))], &[step(0.0, "Ah", Trimmed(3))];
+    SunHours, "number of sun hours", SUN, NotNegative,
+        { const MOST: Option<(f64, &'static str)> = Some((24.0, "24 h/day")); },
+        |hours_per_day| Self { hours_per_day }, |q: Self| q.hours_per_day,
+        &[step(0.0, "h/day", Trimmed(3))], &[step(0.0, "h/day", Trimmed(3))];
+    VoltsPerDegree, "change of volts with temperature", SLOPE, NotNegative, {},
+        |volts_per_kelvin| Self { volts_per_kelvin }, |q: Self| q.volts_per_kelvin,
+        &[step(0.0, "mV/C", Trimmed(3))], &[step(0.0, "mV/C", Trimmed(3))];
     Frequency, "frequency", FREQUENCY, Positive, {}, si, |q: Self| q.value,
         &[step(1e3, "kHz", Trimmed(3)), step(0.0, "Hz", Trimmed(3))],
         &[step(1e3, "kHz", Trimmed(3)), step(0.0, "Hz", Trimmed(3))];

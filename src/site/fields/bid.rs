@@ -1,6 +1,6 @@
 //! Keys that only a bid asks for.
 
-use super::{Field, Holds, field};
+use super::{Field, Holds, field, needed};
 
 /// Keys of `[labour]`.
 pub const LABOUR: &[Field] = &[field(
@@ -11,7 +11,7 @@ pub const LABOUR: &[Field] = &[field(
 
 /// Keys of `[[part]]`.
 pub const PART: &[Field] = &[
-    field("item", Holds::Text, "what it is"),
+    needed("item", Holds::Text, "what it is", "\"splice kit, wet\""),
     field(
         "count",
         Holds::Count,
@@ -24,7 +24,12 @@ pub const PART: &[Field] = &[
 
 /// Keys of `[[run.X.wire]]`.
 pub const WIRE: &[Field] = &[
-    field("use", Holds::Text, "what the conductor does, as plus"),
+    needed(
+        "use",
+        Holds::Text,
+        "what the conductor does, as plus",
+        "\"plus\"",
+    ),
     field("colour", Holds::Text, "of its insulation"),
     field("from", Holds::Text, "terminal at the from end"),
     field("to", Holds::Text, "terminal at the other end"),

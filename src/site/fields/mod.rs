@@ -1,13 +1,17 @@
 //! Every key of the format, by the table it stands in: what the reader allows, what the editor
 //! offers and what help says come from here.
 
+mod battery;
 mod bid;
+mod nest;
 mod record;
 mod things;
 mod whole;
 mod wire;
 
+pub use battery::{BATTERY, CHEMISTRIES, SOLAR};
 pub use bid::{ALTERNATE, LABOUR, PART, WIRE};
+pub use nest::{Inner, at, groups, inner};
 pub use record::{ACCEPTED, CASE, EXCLUSIVE, READING};
 pub use things::{DEVICE, EARTH, FUSE, JUNCTION, OUTPUT, PLACE, POE, RELAY, SUPPLY};
 pub use whole::{DESIGN, ROUTE, SITE, SIZING};
@@ -55,10 +59,44 @@ pub struct Field {
     pub holds: Holds,
     /// What it means, in a few words.
     pub help: &'static str,
+    /// The table cannot do without it: a value as one would write it.
+    pub needed: Option<&'static str>,
+    /// Words that stand in place of a value.
+    pub also: &'static [&'static str],
+}
+
+impl Field {
+    /// The same with words that may stand in place of its value.
+    const fn or(mut self, words: &'static [&'static str]) -> Self {
+        self.also = words;
+        self
+    }
 }
 
 const fn field(key: &'static str, holds: Holds, help: &'static str) -> Field {
-    Field { key, holds, help }
+    Field {
+        key,
+        holds,
+        help,
+        needed: None,
+        also: &[],
+    }
+}
+
+/// A key that its table cannot do without, with an example of its value.
+const fn needed(
+    key: &'static str,
+    holds: Holds,
+    help: &'static str,
+    example: &'static str,
+) -> Field {
+    Field {
+        key,
+        holds,
+        help,
+        needed: Some(example),
+        also: &[],
+    }
 }
 
 const VOLTS: Holds = Holds::Quantity("V", "V");
@@ -109,9 +147,21 @@ pub const MATERIALS: &[&str] = &[
 /// Ways of stranding.
 pub const STRANDINGS: &[&str] = &["solid", "stranded", "fine"];
 
+/// The draw of any state.
+pub const DRAW: Field = field(
+    "draw",
+    Holds::Draw,
+    "amps, watts, ohms, or as on the label: 0.5 A at 12 V",
+);
+
 /// Tables of a site file.
 pub const TOP: &[Field] = &[
-    field("format", Holds::Count, "number of the format, 1"),
+    needed(
+        "format",
+        Holds::Count,
+        "number of the format, 1",
+        "1, as the first line",
+    ),
     field("site", Holds::Table, "name, units, code edition, currency"),
     field(
         "design",

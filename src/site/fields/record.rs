@@ -1,6 +1,6 @@
 //! Keys of what is noted: cases, exclusions, readings, accepted findings.
 
-use super::{DEGREES, Field, Holds, field};
+use super::{DEGREES, Field, Holds, field, needed};
 
 /// Keys of `[case.X]`.
 pub const CASE: &[Field] = &[
@@ -27,17 +27,22 @@ pub const EXCLUSIVE: &[Field] = &[field(
 
 /// Keys of `[[reading]]`.
 pub const READING: &[Field] = &[
-    field("at", Holds::Reference, "where"),
+    needed(
+        "at",
+        Holds::Reference,
+        "where",
+        "\"NAME\" of a supply, device, junction or run",
+    ),
     field("to", Holds::Reference, "the other lead"),
-    field("value", Holds::Text, "what the meter showed"),
+    needed("value", Holds::Text, "what the meter showed", "\"10.9 V\""),
     field("case", Holds::Text, "in which case"),
     field("meter", Holds::Text, "the meter's error"),
 ];
 
 /// Keys of `[[accepted]]`.
 pub const ACCEPTED: &[Field] = &[
-    field("finding", Holds::Text, "code of the check"),
-    field("subject", Holds::Text, "what it is about"),
+    needed("finding", Holds::Text, "code of the check", "\"...\""),
+    needed("subject", Holds::Text, "what it is about", "\"...\""),
     field("case", Holds::Text, "in which case; absent: all"),
     field("value", Holds::Text, "holds while it is no worse"),
     field("by", Holds::Text, "who"),

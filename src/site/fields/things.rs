@@ -59,6 +59,8 @@ pub const SUPPLY: &[Field] = &[
         Holds::Table,
         "its ports, where it is a network switch",
     ),
+    field("battery", Holds::Table, "the battery behind it"),
+    field("solar", Holds::Table, "the panel that charges its battery"),
 ];
 
 /// Keys of `[supply.X.poe]`.
@@ -103,7 +105,8 @@ pub const DEVICE: &[Field] = &[
         "tie",
         OHMS,
         "between its data common and its negative; isolated where an isolator sits",
-    ),
+    )
+    .or(&["isolated"]),
     field("poe_class", Holds::Count, "class that it asks for, 0 to 8"),
 ];
 

@@ -2,7 +2,7 @@
 
 use super::{
     AMPS, CARRIES, DEGREES, Field, Holds, LENGTH, MATERIALS, OHMS, PER_LENGTH, ROUTES, STRANDINGS,
-    field,
+    field, needed,
 };
 
 /// Keys of `[cable.X]`.
@@ -53,10 +53,13 @@ pub const CABLE: &[Field] = &[
     field("colours", Holds::References, "of its conductors, in order"),
 ];
 
+/// How an end of a run is written.
+const AN_END: &str = "\"NAME\" of a supply, output, device or junction";
+
 /// Keys of `[run.X]`.
 pub const RUN: &[Field] = &[
-    field("from", Holds::Reference, "first end"),
-    field("to", Holds::Reference, "other end"),
+    needed("from", Holds::Reference, "first end", AN_END),
+    needed("to", Holds::Reference, "other end", AN_END),
     field("cable", Holds::Cable, "GAUGE/COUNT or the name of a cable"),
     field("length", LENGTH, "one way, electrical"),
     field("resistance", OHMS, "each leg, instead of cable and length"),

@@ -3,6 +3,7 @@
 //! Lists stand in file order; a reference is an index into one of them. A field that the file
 //! leaves out is `None` where its absence matters, else the default of the format.
 
+mod battery;
 mod bid;
 mod poe;
 mod record;
@@ -11,13 +12,16 @@ mod things;
 
 use std::collections::HashMap;
 
+pub use battery::{Battery, Chemistry, PostFuse, Solar};
 pub use bid::{Alternate, Bid, Item, Wire};
 pub use poe::Poe;
 pub use record::{Accepted, Case, Exclusive, Reading};
 pub use run::{
     Cable, CableRef, Carries, DeviceRef, End, Leg, Part, Route, Run, ShieldBond, Throw, Whole,
 };
-pub use things::{Device, Earth, Fuse, Junction, Output, Place, Relay, Supply, SupplyKind, Tie};
+pub use things::{
+    AVERAGE, Device, Earth, Fuse, Junction, Output, Place, Relay, Supply, SupplyKind, Tie,
+};
 
 use crate::units::{ElectricalResistance, Length, Ratio, System, ThermodynamicTemperature};
 

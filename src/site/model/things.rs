@@ -1,9 +1,12 @@
 //! What stands on a site: supplies, devices, junctions, fuses, earths and places.
 
-use super::{DeviceRef, End, Poe};
+use super::{Battery, DeviceRef, End, Poe, Solar};
 use crate::units::{
     Draw, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Ratio,
 };
+
+/// The key of a draw that is no state: what a device takes over a day, for energy alone.
+pub const AVERAGE: &str = "average";
 
 /// Direct or alternating current.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -57,6 +60,10 @@ pub struct Supply {
     pub outputs: Vec<Output>,
     /// Its ports, where it is a switch.
     pub poe: Option<Poe>,
+    /// The battery behind it.
+    pub battery: Option<Battery>,
+    /// The panel that charges the battery.
+    pub solar: Option<Solar>,
 }
 
 /// One protected output of a supply.
@@ -120,6 +127,11 @@ impl Device {
             _ => own.or_else(|| find("active")).or_else(|| find("idle")),
         }
         .unwrap_or(Draw::Off)
+    }
+
+    /// The draws of its states; what it draws on average is for energy alone, and no state.
+    pub fn state_draws(&self) -> impl Iterator<Item = &(String, Draw)> {
+        self.draw.iter().filter(|(state, _)| state != AVERAGE)
     }
 
     /// Draws nothing in any state.

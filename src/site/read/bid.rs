@@ -24,9 +24,6 @@ pub(crate) fn bid(form: &Form<'_, '_>, names: &Names, mistakes: &mut Mistakes) -
 
 fn item(table: &Table<'_>, mistakes: &mut Mistakes) -> Option<Item> {
     let form = Form::new(table, "[part]", fields::PART, mistakes);
-    if form.entry("item").is_none() {
-        form.missing("item", "\"splice kit, wet\"", mistakes);
-    }
     let item = form.string("item", mistakes);
     let read = Item {
         item: String::new(),
@@ -51,9 +48,6 @@ pub(crate) fn wires(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Vec<Wire> {
             fields::WIRE,
             mistakes,
         );
-        if one.entry("use").is_none() {
-            one.missing("use", "\"plus\"", mistakes);
-        }
         let function = one.string("use", mistakes);
         let read = Wire {
             function: String::new(),

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::site::fields;
 use crate::site::form::{Form, Mistakes, choice_of, listed, nearest, table_of, text_of};
-use crate::site::model::{Case, Exclusive, Thing};
+use crate::site::model::{AVERAGE, Case, Exclusive, Thing};
 use crate::site::read::{Body, Names, ends};
 use crate::site::value::{Kind, Place, Table};
 
@@ -105,6 +105,12 @@ fn known_state(
         return Some(state.to_owned());
     }
     let known = || words.iter().map(String::as_str);
+    if state == AVERAGE {
+        mistakes
+            .add(place, "'average' is a draw for energy alone, no state")
+            .allow(format!("states in this file: {}", listed(known())));
+        return None;
+    }
     mistakes
         .add(place, format!("no device has the state '{state}'"))
         .allow(format!("states in this file: {}", listed(known())))

@@ -19,7 +19,7 @@ pub(crate) fn device(
     let form = Form::new(body.table, body.title.clone(), fields::DEVICE, mistakes);
     let lowest = form.quantity("lowest", mistakes);
     let highest = form.quantity("highest", mistakes);
-    in_order(&form, lowest, highest, mistakes);
+    in_order(&form, ("lowest", lowest), ("highest", highest), mistakes);
     let on = form
         .placed("on", mistakes)
         .and_then(|(text, place)| ends::end(text, &place, EndUse::Pair, names, mistakes));
@@ -79,7 +79,7 @@ fn fill(device: &mut Device, row: &DeviceRow) {
         device.highest = Some(value);
         device.filled.push(("highest", text));
     }
-    if device.draw.is_empty() {
+    if device.state_draws().next().is_none() {
         for (state, text) in row.draw.states() {
             if let Ok(draw) = units::read_draw(text) {
                 device.draw.push((state.to_owned(), draw));

@@ -88,16 +88,6 @@ pub(crate) fn readings(
         let one = Form::new(table, "[reading]", fields::READING, mistakes);
         let at = place_of_reading(&one, "at", names, mistakes);
         let to = place_of_reading(&one, "to", names, mistakes);
-        if one.entry("at").is_none() {
-            one.missing(
-                "at",
-                "\"NAME\" of a supply, device, junction or run",
-                mistakes,
-            );
-        }
-        if one.entry("value").is_none() {
-            one.missing("value", "\"10.9 V\"", mistakes);
-        }
         let value = one.read_with("value", mistakes, |text| {
             // A reading is volts, amps or ohms: the error of the likeliest is the clearest.
             units::read::<ElectricCurrent>(text)
@@ -146,11 +136,6 @@ pub(crate) fn accepted(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Vec<Acce
     let mut found = Vec::new();
     for table in tables(form, "accepted", mistakes) {
         let one = Form::new(table, "[accepted]", fields::ACCEPTED, mistakes);
-        for key in ["finding", "subject"] {
-            if one.entry(key).is_none() {
-                one.missing(key, "\"...\"", mistakes);
-            }
-        }
         let mut text = |key: &str| one.string(key, mistakes);
         let (finding, subject) = (text("finding"), text("subject"));
         let (case, value) = (text("case"), text("value"));

@@ -264,7 +264,7 @@ impl Names {
     pub(crate) fn state_words(&self, devices: &[Device]) -> BTreeSet<String> {
         let own = devices
             .iter()
-            .flat_map(|d| d.draw.iter().map(|(state, _)| state.clone()));
+            .flat_map(|d| d.state_draws().map(|(state, _)| state.clone()));
         ["off", "idle", "active", "inrush"]
             .into_iter()
             .map(str::to_owned)

@@ -109,13 +109,6 @@ fn ends(
         EndUse::Pair
     };
     let mut one = |key: &str| {
-        if form.entry(key).is_none() {
-            form.missing(
-                key,
-                "\"NAME\" of a supply, output, device or junction",
-                mistakes,
-            );
-        }
         let (text, place) = form.placed(key, mistakes)?;
         Some((
             ends::end(text, &place, as_what, names, mistakes)?,

@@ -3,6 +3,7 @@
 use crate::site::fields;
 use crate::site::form::{Form, Mistakes, quantity_of, table_of};
 use crate::site::model::{Output, Poe, Supply, SupplyKind};
+use crate::site::read::battery;
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::names::check_name;
 use crate::site::read::{Body, Names, below_one};
@@ -31,7 +32,7 @@ pub(crate) fn supply(
     let voltage = form.quantity("voltage", mistakes);
     let lowest = form.quantity("lowest", mistakes);
     let highest = form.quantity("highest", mistakes);
-    in_order(&form, lowest, highest, mistakes);
+    in_order(&form, ("lowest", lowest), ("highest", highest), mistakes);
     let loaded = loaded(&form, mistakes);
     let stated: Option<ElectricalResistance> = form.quantity("resistance", mistakes);
     let fed_by = form
@@ -41,7 +42,7 @@ pub(crate) fn supply(
         .placed("on", mistakes)
         .and_then(|(text, place)| ends::end(text, &place, EndUse::Pair, names, mistakes));
     let resistance = stated.or_else(|| following(&form, voltage?, loaded?, mistakes));
-    Some(Supply {
+    let mut supply = Supply {
         name: body.name.to_owned(),
         place: form.string("place", mistakes),
         kind,
@@ -61,8 +62,12 @@ pub(crate) fn supply(
         on,
         outputs: outputs(&form, mistakes),
         poe: poe(&form, mistakes),
+        battery: None,
+        solar: None,
         voltage: voltage?,
-    })
+    };
+    battery::battery(&form, &mut supply, names, mistakes);
+    Some(supply)
 }
 
 fn poe(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<Poe> {
@@ -117,24 +122,24 @@ fn agree_on_kind(form: &Form<'_, '_>, key: &str, kind: SupplyKind, mistakes: &mu
 /// Says where a window stands on its head.
 pub(crate) fn in_order(
     form: &Form<'_, '_>,
-    lowest: Option<ElectricPotential>,
-    highest: Option<ElectricPotential>,
+    (low, lowest): (&str, Option<ElectricPotential>),
+    (high, highest): (&str, Option<ElectricPotential>),
     mistakes: &mut Mistakes,
 ) {
     if let (Some(lowest), Some(highest)) = (lowest, highest)
         && lowest > highest
     {
-        let place = form.entry("lowest").and_then(|e| e.value.place.clone());
+        let place = form.entry(low).and_then(|e| e.value.place.clone());
         mistakes
             .add(
                 &place,
                 format!(
-                    "'lowest' {} V is over 'highest' {} V",
+                    "'{low}' {} V is over '{high}' {} V",
                     lowest.base(),
                     highest.base()
                 ),
             )
-            .allow("lowest is at most highest");
+            .allow(format!("{low} is at most {high}"));
     }
 }
 

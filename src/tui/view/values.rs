@@ -5,6 +5,8 @@ use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
+use crate::report;
+use crate::site::Thing;
 use crate::tui::dialog::Dialog;
 use crate::tui::state::{Panel, State};
 use crate::tui::tree::Item;
@@ -13,9 +15,24 @@ use crate::tui::view::{cut, frame_of};
 /// Width of the keys.
 const KEY: usize = 18;
 
+/// Least height of the panel in which a battery's lines have a place.
+const TALL: u16 = 12;
+
+/// What stands below the values: how the supply does on its battery.
+fn below(state: &State, area: Rect) -> Vec<String> {
+    let lines = match state.item() {
+        Some(Item::Thing(Thing::Supply(i))) if area.height >= TALL => {
+            report::battery_lines(state.site(), &state.study, i)
+        }
+        _ => None,
+    };
+    lines.map_or_else(Vec::new, Vec::from)
+}
+
 /// First value shown.
 pub(crate) fn top(state: &State, area: Rect) -> usize {
-    let room = usize::from(area.height.saturating_sub(3)).max(1);
+    let rows = usize::from(area.height.saturating_sub(3));
+    let room = rows.saturating_sub(below(state, area).len()).max(1);
     state.value.saturating_sub(room.saturating_sub(1))
 }
 
@@ -33,7 +50,8 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     frame.render_widget(block, area);
     let width = usize::from(inner.width);
     let values = state.values();
-    let room = usize::from(inner.height.saturating_sub(1));
+    let notes = below(state, area);
+    let room = usize::from(inner.height.saturating_sub(1)).saturating_sub(notes.len());
     let typing = match &state.dialog {
         Some(Dialog::Type(typing)) => Some(typing),
         _ => None,
@@ -51,6 +69,14 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     }
     let help = values.get(state.value).map_or("", |v| v.help);
     frame.render_widget(Paragraph::new(lines), inner);
+    for (line, above) in notes.iter().zip((0_u16..2).rev()) {
+        let place = Rect {
+            y: inner.bottom().saturating_sub(2 + above),
+            height: 1,
+            ..inner
+        };
+        frame.render_widget(Line::raw(cut(line, width)), place);
+    }
     if inner.height > 1 {
         let last = Rect {
             y: inner.bottom() - 1,
