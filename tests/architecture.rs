@@ -14,6 +14,7 @@ const ROOMS: &[&[&str]] = &[
     &["results"],
     &["checks"],
     &["study"],
+    &["size"],
     &["report", "demo", "store"],
     &["tui"],
     &["cli"],

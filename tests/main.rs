@@ -19,6 +19,7 @@ mod oracle;
 mod readme;
 mod screens;
 mod simulator;
+mod sizing;
 mod solver;
 mod tables;
 mod terminal;

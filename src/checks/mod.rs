@@ -12,6 +12,8 @@ mod runs;
 mod volts;
 pub mod work;
 
+pub use runs::limit_of;
+
 use std::collections::HashSet;
 
 use crate::circuit::Corner;
