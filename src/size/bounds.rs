@@ -88,7 +88,14 @@ impl Wiring {
 
 impl Bounds {
     /// Narrows the intervals of a row; `None` where no choice left can pass in it.
-    pub(crate) fn of(bench: &Bench, row: &Row, wiring: &Wiring, left: &Left) -> Option<Self> {
+    ///
+    /// `known_v` has volts between which each device is known to lie.
+    pub(crate) fn of(
+        bench: &Bench,
+        row: &Row,
+        wiring: &Wiring,
+        (left, known_v): (&Left, &[Range]),
+    ) -> Option<Self> {
         let ohms = ohms(bench, row, left);
         let meshes = wiring.shape.meshes.iter().map(|mesh| {
             let usable = !mesh.has_source && !mesh.branches.is_empty();
@@ -98,7 +105,8 @@ impl Bounds {
         let start = |d: usize| {
             let least = row.lowest[d].map_or(0.0, |v| v - TOLERANCE).max(0.0);
             let most = row.highest[d].map_or(f64::INFINITY, |v| v + TOLERANCE);
-            (least, most.min(wiring.most_v))
+            let (low, high) = known_v[d];
+            (least.max(low), most.min(wiring.most_v).min(high))
         };
         let mut bounds = Self {
             edge_a: vec![(f64::NEG_INFINITY, f64::INFINITY); edges],

@@ -85,9 +85,9 @@ impl Convex {
         }
     }
 
-    /// Both at the same x, from a floor on: side by side.
-    pub(crate) fn beside(&self, other: &Self, floor: f64) -> Self {
-        let x = self.x.max(other.x).max(floor);
+    /// Both at the same x: side by side.
+    pub(crate) fn beside(&self, other: &Self) -> Self {
+        let x = self.x.max(other.x);
         let (a, b) = (self.from(x), other.from(x));
         let mut pieces = Vec::with_capacity(a.len() + b.len());
         let (mut a, mut b) = (a.into_iter(), b.into_iter());
@@ -117,6 +117,45 @@ impl Convex {
             y: self.at(x) + other.at(x),
             pieces,
         }
+    }
+
+    /// The greater of this and a floor.
+    pub(crate) fn no_less(&self, floor: f64) -> Self {
+        let mut spare = self.y - floor;
+        if spare <= 0.0 {
+            return Self::flat(self.x, floor);
+        }
+        let mut pieces = Vec::with_capacity(self.pieces.len());
+        for (width, fall) in &self.pieces {
+            if *fall < spare {
+                pieces.push((*width, *fall));
+                spare -= fall;
+            } else {
+                pieces.push((width * spare / fall, spare));
+                break;
+            }
+        }
+        Self {
+            x: self.x,
+            y: self.y,
+            pieces,
+        }
+    }
+
+    /// Between which volts both of [`Convex::against`] come to no more than some cost.
+    pub(crate) fn within(&self, beside: &Self, most: f64) -> Option<(f64, f64)> {
+        let both = self.against(beside)?;
+        let fall: f64 = both.pieces.iter().map(|p| p.1).sum();
+        if both.y - fall > most {
+            return None;
+        }
+        let width: f64 = both.pieces.iter().map(|p| p.0).sum();
+        let best = -(both.x + width);
+        let sum = |v: f64| self.at(-v) + beside.at(v);
+        Some((
+            edge(best, beside.x, |v| sum(v) <= most),
+            edge(best, -self.x, |v| sum(v) <= most),
+        ))
     }
 
     /// The pieces from an x on.
@@ -175,6 +214,50 @@ impl Convex {
             y: self.y + beside.at(most),
             pieces,
         })
+    }
+}
+
+/// How far from a good place towards another it may be good: a little further than it is.
+fn edge(good: f64, bad: f64, is_good: impl Fn(f64) -> bool) -> f64 {
+    if is_good(bad) {
+        return bad;
+    }
+    let (mut good, mut bad) = (good, bad);
+    for _ in 0..30 {
+        let middle = 0.5 * (good + bad);
+        *if is_good(middle) { &mut good } else { &mut bad } = middle;
+    }
+    bad
+}
+
+/// The same function by its corners, to be looked up often.
+#[derive(Clone, Debug)]
+pub(crate) struct Polyline {
+    corners: Vec<(f64, f64)>,
+}
+
+impl Polyline {
+    pub(crate) fn of(convex: &Convex) -> Self {
+        let mut at = (convex.x, convex.y);
+        let mut corners = Vec::with_capacity(convex.pieces.len() + 1);
+        corners.push(at);
+        for (width, fall) in &convex.pieces {
+            at = (at.0 + width, at.1 - fall);
+            corners.push(at);
+        }
+        Self { corners }
+    }
+
+    /// The value somewhere; infinite before the start.
+    pub(crate) fn at(&self, x: f64) -> f64 {
+        match self.corners.partition_point(|c| c.0 <= x) {
+            0 => f64::INFINITY,
+            i if i == self.corners.len() => self.corners[i - 1].1,
+            i => {
+                let (a, b) = (self.corners[i - 1], self.corners[i]);
+                a.1 + (b.1 - a.1) * (x - a.0) / (b.0 - a.0)
+            }
+        }
     }
 }
 

@@ -25,7 +25,7 @@ pub(crate) struct Forest {
     /// Runs at a supply: each is the root of a tree that nothing ties to the others.
     pub(crate) roots: Vec<usize>,
     /// By device: the run that it hangs on.
-    hangs: Vec<Option<usize>>,
+    pub(crate) hangs: Vec<Option<usize>>,
 }
 
 /// What of a row the trees carry.
@@ -34,7 +34,7 @@ pub(crate) struct Carried {
     /// By run: slot, edge and direction of the legs that all devices below pass.
     legs: Vec<Vec<(usize, usize, bool)>>,
     /// Device, least volts, and the steps of its way that no run of its tree carries.
-    devices: Vec<(usize, f64, Vec<Step>)>,
+    pub(crate) devices: Vec<(usize, f64, Vec<Step>)>,
 }
 
 /// What a row asks of a tree: volts are lost from the supply on.

@@ -8,6 +8,7 @@
 mod bounds;
 mod convex;
 mod forest;
+mod guide;
 mod heuristic;
 mod mesh;
 mod options;

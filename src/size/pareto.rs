@@ -4,21 +4,23 @@
 //! Below each run stands a list of designs, of each its cost and the volts that it asks for at
 //! the run's near end, in every row. A design that costs more and asks for more than another
 //! never serves better, whatever stands above, and goes. So does one that with the very least
-//! that the rest of the tree can cost, by [`Convex`], passes a known design.
+//! that the rest of the tree can cost, by its [`Guides`], passes a known design.
 
 use crate::size::bounds::Left;
-use crate::size::convex::Convex;
-use crate::size::forest::{Asked, FAR_BELOW, Forest};
+use crate::size::forest::{Asked, Forest};
+use crate::size::guide::Guides;
 use crate::size::options::Options;
 
+/// Most rows that one tree is held against at once.
+pub(crate) const MOST_ROWS: usize = 4;
 /// Volts by which rounding may miss: what the rows ask has the tolerance in it already.
-const ROUNDING_V: f64 = 1e-10;
-/// Designs kept in each list of the first, rough pass.
-const ROUGH: usize = 24;
-/// Trees of so few runs need no bounds.
+pub(crate) const ROUNDING_V: f64 = 1e-10;
+/// Designs kept in each list of the rough passes.
+const ROUGH: [usize; 2] = [24, 200];
+/// Trees of so few runs need no guides.
 const SMALL: usize = 3;
 /// Longest list before the search gives up on some rows.
-const LONGEST: usize = 60_000;
+const LONGEST: usize = 40_000;
 
 /// The cheapest choices of a tree.
 #[derive(Clone, Debug, PartialEq)]
@@ -45,20 +47,26 @@ pub(crate) struct Problem<'a> {
     pub(crate) options: &'a Options,
     pub(crate) forest: &'a Forest,
     pub(crate) left: &'a Left,
+    /// At least one and at most [`MOST_ROWS`].
     pub(crate) rows: Vec<&'a Asked>,
     /// Whether there is time left.
     pub(crate) goes_on: &'a dyn Fn() -> bool,
 }
 
-/// Designs below a run: cheapest first.
-#[derive(Debug, Default)]
-struct List {
-    cost: Vec<f64>,
-    /// Volts asked for, row after row of each design.
-    asks: Vec<f64>,
-    /// Where each came from: choice and design below, or design of the list and of the next.
-    from: Vec<(u32, u32)>,
+/// Volts asked for in each row.
+pub(crate) type Asks = [f64; MOST_ROWS];
+
+/// A design below a run.
+#[derive(Clone, Copy, Debug)]
+struct Design {
+    cost: f64,
+    asks: Asks,
+    /// Where it came from: choice and design below, or design of the list and of the next.
+    from: (u32, u32),
 }
+
+/// Cheapest first.
+type List = Vec<Design>;
 
 /// Lists of one run: after each run below was joined, and with the run itself.
 #[derive(Debug, Default)]
@@ -67,64 +75,91 @@ struct Stage {
     whole: List,
 }
 
-/// Lower bounds of a tree in one row: what all outside a run costs when the run asks for volts.
-struct Guide {
-    outside: Vec<Option<Convex>>,
-    least: f64,
-}
-
 /// Least cost of a design with a choice, by run and choice.
 pub(crate) type Least = Vec<Vec<f64>>;
+
+/// What a pass keeps.
+#[derive(Clone, Copy)]
+struct Keep<'g> {
+    guides: Option<&'g Guides>,
+    /// Designs that cannot end below this go.
+    limit: f64,
+    /// Lists of more keep the most hopeful.
+    width: usize,
+}
 
 impl Problem<'_> {
     /// The cheapest choices of the tree at a root.
     pub(crate) fn cheapest(&self, root: usize) -> Sought {
         let tree = self.forest.tree(root);
+        let all = Keep {
+            guides: None,
+            limit: f64::INFINITY,
+            width: usize::MAX,
+        };
         if tree.len() <= SMALL {
-            return self.pass(&tree, &[], f64::INFINITY, usize::MAX, None);
+            return self.pass(&tree, all, None);
         }
-        let Some(guides) = self.guides(&tree) else {
+        let Some(guides) = Guides::of(self, &tree) else {
             return Sought::Nothing;
         };
-        let least = guides.iter().map(|g| g.least).fold(0.0, f64::max);
-        let rough = self.pass(&tree, &guides, f64::INFINITY, ROUGH, None);
-        let known = match rough {
-            Sought::Cheapest(found) => Some(found),
-            _ => None,
+        let mut known: Option<Found> = None;
+        for width in ROUGH {
+            let keep = Keep {
+                guides: Some(&guides),
+                limit: limit_of(known.as_ref()),
+                width,
+            };
+            if let Sought::Cheapest(found) = self.pass(&tree, keep, None)
+                && known.as_ref().is_none_or(|k| found.cost <= k.cost)
+            {
+                known = Some(found);
+            }
+            if let Some(found) = &known
+                && found.cost <= guides.least + slack(guides.least)
+            {
+                return Sought::Cheapest(found.clone());
+            }
+        }
+        let exact = Keep {
+            guides: Some(&guides),
+            limit: limit_of(known.as_ref()),
+            width: usize::MAX,
         };
-        let limit = known.as_ref().map_or(f64::INFINITY, |found| found.cost);
-        match self.pass(&tree, &guides, limit + slack(limit), usize::MAX, None) {
-            Sought::AtLeast(..) => Sought::AtLeast(least, known),
+        match self.pass(&tree, exact, None) {
+            Sought::AtLeast(..) => Sought::AtLeast(guides.least, known),
             other => other,
         }
     }
 
     /// For each choice in a tree, less than what any design with it costs; infinite over `limit`.
-    pub(crate) fn least_with_each(&self, root: usize, limit: f64, least: &mut Least) {
+    /// Returns the guides, `None` where no design costs `limit` or less.
+    pub(crate) fn least_with_each(
+        &self,
+        root: usize,
+        limit: f64,
+        least: &mut Least,
+    ) -> Option<Guides> {
         let tree = self.forest.tree(root);
-        let Some(guides) = self.guides(&tree) else {
-            return;
-        };
         for e in &tree {
             least[*e].fill(f64::INFINITY);
         }
-        let sought = self.pass(&tree, &guides, limit, usize::MAX, Some(&mut *least));
-        if let Sought::AtLeast(..) = sought {
+        let guides = Guides::of(self, &tree)?;
+        let keep = Keep {
+            guides: Some(&guides),
+            limit,
+            width: usize::MAX,
+        };
+        if let Sought::AtLeast(..) = self.pass(&tree, keep, Some(&mut *least)) {
             for e in &tree {
                 least[*e].fill(0.0);
             }
         }
+        Some(guides)
     }
 
-    /// One pass from the far ends; lists of more than `width` keep the most hopeful.
-    fn pass(
-        &self,
-        tree: &[usize],
-        guides: &[Guide],
-        limit: f64,
-        width: usize,
-        mut least: Option<&mut Least>,
-    ) -> Sought {
+    /// One pass from the far ends.
+    fn pass(&self, tree: &[usize], keep: Keep<'_>, mut least: Option<&mut Least>) -> Sought {
         let mut stages: Vec<Stage> = Vec::new();
         stages.resize_with(self.options.open.len(), Stage::default);
         for (place, e) in tree.iter().enumerate().rev() {
@@ -132,43 +167,34 @@ impl Problem<'_> {
                 return Sought::AtLeast(0.0, None);
             }
             let mut joined = vec![self.start(*e)];
-            for below in &self.forest.below[*e] {
+            for (c, below) in self.forest.below[*e].iter().enumerate() {
                 let last = &joined[joined.len() - 1];
-                let next = self.join(last, &stages[*below].whole);
-                if next.cost.len() > LONGEST {
+                let Some(next) = self.join(last, &stages[*below].whole, (place, c), keep) else {
                     return Sought::AtLeast(0.0, None);
-                }
+                };
                 joined.push(next);
             }
             let last = &joined[joined.len() - 1];
-            let bound = |asks: &[f64]| -> f64 {
-                let each = guides.iter().zip(asks).map(|(guide, v)| {
-                    guide.outside[place]
-                        .as_ref()
-                        .map_or(0.0, |outside| outside.at(-v))
-                });
-                each.fold(0.0, f64::max)
-            };
-            let whole = self.extend(*e, last, (limit, width), &bound, least.as_deref_mut());
-            if whole.cost.is_empty() {
+            let whole = self.extend((*e, place), last, keep, least.as_deref_mut());
+            if whole.is_empty() {
                 return Sought::Nothing;
             }
-            if whole.cost.len() > LONGEST {
+            if whole.len() > LONGEST {
                 return Sought::AtLeast(0.0, None);
             }
             stages[*e] = Stage { joined, whole };
         }
         let root = tree[0];
         let list = &stages[root].whole;
-        let kept = |i: &usize| self.asks(list, *i).iter().all(|v| *v <= ROUNDING_V);
-        let Some(first) = (0..list.cost.len()).find(kept) else {
+        let most = |i: usize| list[i].asks.iter().copied().fold(f64::MIN, f64::max);
+        let kept = |i: &usize| most(*i) <= ROUNDING_V;
+        let Some(first) = (0..list.len()).find(kept) else {
             return Sought::Nothing;
         };
         // Of those that cost the same, the one with most volts to spare.
-        let cost = list.cost[first];
-        let most = |i: usize| self.asks(list, i).iter().copied().fold(f64::MIN, f64::max);
-        let same = (first..list.cost.len())
-            .take_while(|i| list.cost[*i] <= cost + slack(cost))
+        let cost = list[first].cost;
+        let same = (first..list.len())
+            .take_while(|i| list[*i].cost <= cost + slack(cost))
             .filter(kept);
         let best = same.reduce(|a, b| if most(b) < most(a) { b } else { a });
         let mut picks = Vec::with_capacity(tree.len());
@@ -176,168 +202,127 @@ impl Problem<'_> {
         Sought::Cheapest(Found { cost, picks })
     }
 
-    fn asks<'l>(&self, list: &'l List, i: usize) -> &'l [f64] {
-        let rows = self.rows.len();
-        &list.asks[i * rows..(i + 1) * rows]
-    }
-
     /// The devices that hang on a run: nothing chosen yet.
     fn start(&self, e: usize) -> List {
-        List {
-            cost: vec![0.0],
-            asks: self.rows.iter().map(|row| row.need_v[e]).collect(),
-            from: vec![(0, 0)],
+        let mut asks = [f64::NEG_INFINITY; MOST_ROWS];
+        for (ask, row) in asks.iter_mut().zip(&self.rows) {
+            *ask = row.need_v[e];
         }
+        vec![Design {
+            cost: 0.0,
+            asks,
+            from: (0, 0),
+        }]
     }
 
-    /// Every design of one list with every design of another that is worth it.
-    fn join(&self, a: &List, b: &List) -> List {
-        let mut list = List::default();
+    /// Every design of one list with every design of another that is worth it; `None` where they
+    /// are too many.
+    fn join(
+        &self,
+        a: &[Design],
+        b: &[Design],
+        (place, child): (usize, usize),
+        keep: Keep<'_>,
+    ) -> Option<List> {
+        let both = |i: usize, j: usize| {
+            let mut asks = a[i].asks;
+            for (ask, other) in asks.iter_mut().zip(&b[j].asks) {
+                *ask = ask.max(*other);
+            }
+            let cost = a[i].cost + b[j].cost;
+            let outside = keep.guides.map_or(0.0, |g| g.joined(place, child, &asks));
+            let design = Design {
+                cost,
+                asks,
+                from: (index(i), index(j)),
+            };
+            (cost + outside <= keep.limit).then_some(design)
+        };
         if self.rows.len() == 1 {
+            let mut list = List::with_capacity(a.len() + b.len());
             let (mut i, mut j) = (0, 0);
-            while let (Some(x), Some(y)) = (a.asks.get(i), b.asks.get(j)) {
-                list.cost.push(a.cost[i] + b.cost[j]);
-                list.asks.push(x.max(*y));
-                list.from.push((index(i), index(j)));
+            while let (Some(x), Some(y)) = (a.get(i), b.get(j)) {
+                list.extend(both(i, j));
                 // Only a lesser asking of the greater of the two lessens what both ask.
+                let (x, y) = (x.asks[0], y.asks[0]);
                 (i, j) = (i + usize::from(x >= y), j + usize::from(y >= x));
             }
-            return list;
+            return Some(list);
         }
-        if a.cost.len().saturating_mul(b.cost.len()) > 64 * LONGEST {
-            list.cost = vec![0.0; LONGEST + 1];
-            return list;
+        if a.len().saturating_mul(b.len()) > 100 * LONGEST {
+            return None;
         }
-        let mut all = Vec::with_capacity(a.cost.len() * b.cost.len());
-        for i in 0..a.cost.len() {
-            for j in 0..b.cost.len() {
-                let both = self.asks(a, i).iter().zip(self.asks(b, j));
-                let asks: Vec<f64> = both.map(|(x, y)| x.max(*y)).collect();
-                all.push((a.cost[i] + b.cost[j], asks, (index(i), index(j))));
+        let mut all = List::new();
+        for i in 0..a.len() {
+            for j in 0..b.len() {
+                all.extend(both(i, j));
             }
         }
-        undominated(all)
+        let list = undominated(all, self.rows.len());
+        if list.len() > keep.width {
+            return Some(thinned(&list, keep.width));
+        }
+        (list.len() <= LONGEST).then_some(list)
     }
 
     /// Every design of a list with every choice of a run.
     fn extend(
         &self,
-        e: usize,
-        list: &List,
-        (limit, width): (f64, usize),
-        bound: &dyn Fn(&[f64]) -> f64,
+        (e, place): (usize, usize),
+        list: &[Design],
+        keep: Keep<'_>,
         mut least: Option<&mut Least>,
     ) -> List {
-        let mut all = Vec::with_capacity(list.cost.len() * self.left[e].len());
+        let mut all: Vec<(f64, Design)> = Vec::with_capacity(list.len() * self.left[e].len());
         for k in &self.left[e] {
             let own = self.options.open[e].choices[*k].cost;
-            for (i, below) in list.cost.iter().enumerate() {
-                let asks = self.asks(list, i).iter().zip(&self.rows);
-                let asks: Vec<f64> = asks.map(|(v, row)| v + row.lost_v[e][*k]).collect();
-                let cost = own + below;
-                let total = cost + bound(&asks);
-                let impossible = self.forest.above[e].is_none() && asks[0] > ROUNDING_V;
-                if total <= limit && total.is_finite() && !impossible {
-                    if let Some(least) = least.as_deref_mut() {
-                        least[e][*k] = least[e][*k].min(total);
-                    }
-                    all.push((total, (cost, asks, (index(*k), index(i)))));
+            for (i, below) in list.iter().enumerate() {
+                let mut asks = below.asks;
+                for (ask, row) in asks.iter_mut().zip(&self.rows) {
+                    *ask += row.lost_v[e][*k];
                 }
+                let cost = own + below.cost;
+                let total = cost + keep.guides.map_or(0.0, |g| g.outside(place, &asks));
+                if total > keep.limit || total.is_infinite() {
+                    continue;
+                }
+                if let Some(least) = least.as_deref_mut() {
+                    least[e][*k] = least[e][*k].min(total);
+                }
+                let design = Design {
+                    cost,
+                    asks,
+                    from: (index(*k), index(i)),
+                };
+                all.push((total, design));
             }
         }
-        if all.len() > width {
+        if all.len() > keep.width {
             all.sort_by(|a, b| a.0.total_cmp(&b.0));
-            let mut kept = List::default();
-            let hopeful = undominated(
-                all.into_iter()
-                    .map(|(_, design)| design)
-                    .take(8 * width)
-                    .collect(),
-            );
-            let step = hopeful.cost.len().div_ceil(width).max(1);
-            let rows = self.rows.len();
-            for i in (0..hopeful.cost.len()).filter(|i| i % step == 0) {
-                kept.cost.push(hopeful.cost[i]);
-                kept.asks.extend(&hopeful.asks[i * rows..(i + 1) * rows]);
-                kept.from.push(hopeful.from[i]);
-            }
-            return kept;
+            all.truncate(keep.width.saturating_mul(8));
         }
-        undominated(all.into_iter().map(|(_, design)| design).collect())
+        let list = undominated(all.into_iter().map(|d| d.1).collect(), self.rows.len());
+        thinned(&list, keep.width)
     }
 
     /// The choices of a design and of all below it.
     fn trace(&self, stages: &[Stage], root: usize, best: usize, picks: &mut Vec<(usize, usize)>) {
         let mut waiting = vec![(root, best)];
         while let Some((e, i)) = waiting.pop() {
-            let (k, below) = stages[e].whole.from[i];
+            let (k, below) = stages[e].whole[i].from;
             picks.push((e, k as usize));
             let mut at = below as usize;
             for (c, child) in self.forest.below[e].iter().enumerate().rev() {
-                let (before, design) = stages[e].joined[c + 1].from[at];
+                let (before, design) = stages[e].joined[c + 1][at].from;
                 waiting.push((*child, design as usize));
                 at = before as usize;
             }
         }
     }
+}
 
-    fn guides(&self, tree: &[usize]) -> Option<Vec<Guide>> {
-        self.rows.iter().map(|row| self.guide(tree, row)).collect()
-    }
-
-    /// Inside of every run, far ends first; then outside, from the supply.
-    fn guide(&self, tree: &[usize], row: &Asked) -> Option<Guide> {
-        let mut place = vec![usize::MAX; self.options.open.len()];
-        for (i, e) in tree.iter().enumerate() {
-            place[*e] = i;
-        }
-        let hull = |e: usize| {
-            let points = self.left[e]
-                .iter()
-                .map(|k| (row.lost_v[e][*k], self.options.open[e].choices[*k].cost));
-            Convex::hull(points.collect())
-        };
-        let hulls: Vec<Convex> = tree.iter().map(|e| hull(*e)).collect::<Option<_>>()?;
-        let mut inside: Vec<Convex> = vec![Convex::flat(0.0, 0.0); tree.len()];
-        for (i, e) in tree.iter().enumerate().rev() {
-            let node = self.forest.below[*e]
-                .iter()
-                .fold(Convex::flat(FAR_BELOW, 0.0), |sum, below| {
-                    sum.beside(&inside[place[*below]], FAR_BELOW)
-                });
-            let node = node.beside(&Convex::flat(FAR_BELOW, 0.0), row.need_v[*e].max(FAR_BELOW));
-            inside[i] = hulls[i].after(&node);
-        }
-        let supply = Convex::flat(-ROUNDING_V, 0.0);
-        let least = inside[0].at(ROUNDING_V);
-        if !least.is_finite() {
-            return None;
-        }
-        let mut outside: Vec<Option<Convex>> = vec![None; tree.len()];
-        outside[0] = Some(supply);
-        for (i, e) in tree.iter().enumerate() {
-            let Some(own) = &outside[i] else { continue };
-            let node = hulls[i].after(own);
-            let below = &self.forest.below[*e];
-            let need = Convex::flat(row.need_v[*e].max(FAR_BELOW), 0.0);
-            // What stands beside each: all before it and all behind it.
-            let mut before = need;
-            let mut behind = vec![Convex::flat(FAR_BELOW, 0.0)];
-            for child in below.iter().skip(1).rev() {
-                let last = &behind[behind.len() - 1];
-                behind.push(last.beside(&inside[place[*child]], FAR_BELOW));
-            }
-            for child in below {
-                let beside = match behind.pop() {
-                    Some(behind) => before.beside(&behind, FAR_BELOW),
-                    None => before.clone(),
-                };
-                outside[place[*child]] = Some(node.against(&beside)?);
-                before = before.beside(&inside[place[*child]], FAR_BELOW);
-            }
-        }
-        Some(Guide { outside, least })
-    }
+fn limit_of(known: Option<&Found>) -> f64 {
+    known.map_or(f64::INFINITY, |found| found.cost + slack(found.cost))
 }
 
 /// What two sums of the same costs may differ by.
@@ -345,31 +330,43 @@ pub(crate) fn slack(cost: f64) -> f64 {
     1e-9 * cost.abs().max(1e-9)
 }
 
-type Design = (f64, Vec<f64>, (u32, u32));
+/// At most some of a list, evenly.
+fn thinned(list: &[Design], width: usize) -> List {
+    let step = list.len().div_ceil(width).max(1);
+    list.iter().step_by(step).copied().collect()
+}
 
 /// Cheapest first, without those that another is no worse than in cost and every row.
-fn undominated(mut all: Vec<Design>) -> List {
-    all.sort_by(|a, b| {
-        let asks = a.1.iter().zip(&b.1).map(|(x, y)| x.total_cmp(y));
-        a.0.total_cmp(&b.0)
+fn undominated(mut all: List, rows: usize) -> List {
+    all.sort_unstable_by(|a, b| {
+        let asks = a.asks.iter().zip(&b.asks).map(|(x, y)| x.total_cmp(y));
+        a.cost
+            .total_cmp(&b.cost)
             .then(asks.fold(std::cmp::Ordering::Equal, std::cmp::Ordering::then))
-            .then(a.2.cmp(&b.2))
+            .then(a.from.cmp(&b.from))
     });
-    let mut list = List::default();
-    let rows = all.first().map_or(1, |d| d.1.len());
-    for (cost, asks, from) in all {
-        let kept = list.cost.len();
-        let beaten = if rows == 1 {
-            kept > 0 && list.asks[kept - 1] <= asks[0]
-        } else {
-            list.asks
-                .chunks(rows)
-                .any(|other| other.iter().zip(&asks).all(|(o, a)| o <= a))
+    let mut list = List::new();
+    // Of two rows: what is asked in the second by rising first, ever less.
+    let mut stairs: Vec<(f64, f64)> = Vec::new();
+    for design in all {
+        let asks = design.asks;
+        let beaten = match rows {
+            1 => list.last().is_some_and(|d: &Design| d.asks[0] <= asks[0]),
+            2 => {
+                let at = stairs.partition_point(|s| s.0 <= asks[0]);
+                let beaten = at > 0 && stairs[at - 1].1 <= asks[1];
+                if !beaten {
+                    let worse = stairs[at..].iter().take_while(|s| s.1 >= asks[1]).count();
+                    stairs.splice(at..at + worse, [(asks[0], asks[1])]);
+                }
+                beaten
+            }
+            _ => list
+                .iter()
+                .any(|d| d.asks.iter().zip(&asks).all(|(o, a)| o <= a)),
         };
         if !beaten {
-            list.cost.push(cost);
-            list.asks.extend(asks);
-            list.from.push(from);
+            list.push(design);
         }
     }
     list

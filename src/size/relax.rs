@@ -1,15 +1,20 @@
 //! The cheapest design that might pass, judged by what it must lose at least: no passing design
 //! within some choices is cheaper.
 
-use crate::size::bounds::{Bounds, Left, Wiring};
+use std::rc::Rc;
+
+use crate::size::bounds::{Bounds, Left, Range, Wiring};
 use crate::size::forest::{Asked, AtLeast, Carried, Forest};
-use crate::size::pareto::{Found, Least, Problem, Sought, slack};
+use crate::size::guide::Guides;
+use crate::size::pareto::{Found, Least, MOST_ROWS, Problem, ROUNDING_V, Sought, slack};
 use crate::size::trial::{Bench, TOLERANCE};
 
-/// Most rows that one tree is held against at once; the others are left to trials.
-const MOST_ROWS: usize = 4;
-/// Volts by which rounding may miss.
-const ROUNDING_V: f64 = 1e-10;
+/// By row, by device: volts between which it lies in every passing design that costs no more
+/// than the best known one.
+pub(crate) type Known = Rc<Vec<Vec<Range>>>;
+
+/// Volts narrowed by less than this change nothing worth another turn.
+const STILL_V: f64 = 0.02;
 
 /// What the wiring of all rows says once and for all.
 #[derive(Debug)]
@@ -30,6 +35,8 @@ pub(crate) struct Relaxed {
     pub(crate) asked: Vec<Asked>,
     /// By root: cost of its tree, and the rows that it was held against.
     trees: Vec<(f64, Vec<usize>)>,
+    /// By row, by device that the trees carry: volts lost on the rest of its way.
+    rests: Vec<Vec<Range>>,
 }
 
 impl Model {
@@ -50,7 +57,7 @@ impl Model {
     pub(crate) fn relax(
         &self,
         bench: &Bench,
-        left: &mut Left,
+        (left, known): (&mut Left, &Known),
         goes_on: &dyn Fn() -> bool,
     ) -> Option<Relaxed> {
         loop {
@@ -58,9 +65,11 @@ impl Model {
                 return None;
             }
             let mut asked = Vec::with_capacity(bench.rows.len());
+            let mut rests = Vec::with_capacity(bench.rows.len());
             let mut fewer = false;
-            for ((row, wiring), carried) in bench.rows.iter().zip(&self.wiring).zip(&self.carried) {
-                let bounds = Bounds::of(bench, row, wiring, left)?;
+            for (r, row) in bench.rows.iter().enumerate() {
+                let (wiring, carried) = (&self.wiring[r], &self.carried[r]);
+                let bounds = Bounds::of(bench, row, wiring, (left, &known[r]))?;
                 if row.amps {
                     fewer |= carry(bench, &bounds, left);
                 }
@@ -70,9 +79,16 @@ impl Model {
                     bounds: &bounds,
                 };
                 asked.push(self.forest.asked(row, carried, &flow, |_| 0.0));
+                let rest = carried.devices.iter().map(|(_, _, steps)| {
+                    let lost = steps.iter().map(|step| bounds.lost(row, wiring, *step));
+                    lost.fold((0.0, 0.0), |sum, l| (sum.0 + l.0, sum.1 + l.1))
+                });
+                rests.push(rest.collect());
             }
             if !fewer {
-                return self.cheapest(bench, left, asked, goes_on);
+                let mut relaxed = self.cheapest(bench, left, asked, goes_on)?;
+                relaxed.rests = rests;
+                return Some(relaxed);
             }
         }
     }
@@ -135,7 +151,14 @@ impl Model {
             design,
             asked,
             trees,
+            rests: Vec::new(),
         })
+    }
+
+    /// Nothing known yet.
+    pub(crate) fn nothing_known(&self, bench: &Bench) -> Known {
+        let all = vec![(f64::NEG_INFINITY, f64::INFINITY); bench.devices.len()];
+        Rc::new(vec![all; bench.rows.len()])
     }
 
     /// The row of which a design of a tree is furthest short, if of any.
@@ -158,34 +181,35 @@ impl Model {
         worst.1
     }
 
-    /// Takes away the choices with which no design costs `most` or less; whether any went.
+    /// Takes away the choices with which no design costs `most` or less, and narrows what is
+    /// known of volts where no more is spent; whether either came to anything.
     pub(crate) fn drop_dear(
         &self,
         bench: &Bench,
-        left: &mut Left,
+        (left, known): (&mut Left, &mut Known),
         relaxed: &Relaxed,
         (most, goes_on): (f64, &dyn Fn() -> bool),
     ) -> bool {
         let spare = most - relaxed.bound;
         let cost = |e: usize, k: usize| bench.options.open[e].choices[k].cost;
-        let mut least: Least = left
+        let mut least: Least = bench
+            .options
+            .open
             .iter()
-            .enumerate()
-            .map(|(e, _)| vec![0.0; bench.options.open[e].choices.len()])
+            .map(|open| vec![0.0; open.choices.len()])
             .collect();
         let mut limit = vec![f64::INFINITY; left.len()];
-        for (root, (known, rows)) in self.forest.roots.iter().zip(&relaxed.trees) {
+        let mut narrower = false;
+        for (root, (own, rows)) in self.forest.roots.iter().zip(&relaxed.trees) {
             let tree = self.forest.tree(*root);
+            let may = own + spare + slack(most);
             for e in &tree {
-                limit[*e] = known + spare + slack(most);
+                limit[*e] = may;
+                for k in &left[*e] {
+                    least[*e][*k] = own - cost(*e, relaxed.design[*e]) + cost(*e, *k);
+                }
             }
             if rows.is_empty() {
-                for e in &tree {
-                    let other = known - cost(*e, relaxed.design[*e]);
-                    for k in &left[*e] {
-                        least[*e][*k] = other + cost(*e, *k);
-                    }
-                }
                 continue;
             }
             let problem = Problem {
@@ -195,7 +219,9 @@ impl Model {
                 rows: rows.iter().map(|r| &relaxed.asked[*r]).collect(),
                 goes_on,
             };
-            problem.least_with_each(*root, limit[*root], &mut least);
+            if let Some(guides) = problem.least_with_each(*root, may, &mut least) {
+                narrower |= self.narrow(known, relaxed, (&tree, rows), (&guides, may));
+            }
         }
         for e in (0..left.len()).filter(|e| !self.forest.used[*e]) {
             limit[e] = cost(e, relaxed.design[e]) + spare + slack(most);
@@ -207,7 +233,42 @@ impl Model {
         for (e, choices) in left.iter_mut().enumerate() {
             choices.retain(|k| least[e][*k] <= limit[e]);
         }
-        left.iter().map(Vec::len).sum::<usize>() < before
+        narrower || left.iter().map(Vec::len).sum::<usize>() < before
+    }
+
+    /// Narrows the volts of the devices of a tree that costs no more than `may`.
+    ///
+    /// In a passing design let x be a node's volts less the supply's and the rest of the device's
+    /// way. What the trees ask is no more than what is truly lost, so the part above costs no
+    /// less than its guide at x and the part below no less than its own: both hold for x.
+    fn narrow(
+        &self,
+        known: &mut Known,
+        relaxed: &Relaxed,
+        (tree, rows): (&[usize], &[usize]),
+        (guides, may): (&Guides, f64),
+    ) -> bool {
+        let mut narrower = false;
+        for (i, r) in rows.iter().enumerate() {
+            let mut node: Vec<Option<Range>> = vec![None; self.forest.used.len()];
+            for (place, e) in tree.iter().enumerate() {
+                node[*e] = guides.volts(place, i, may);
+            }
+            let devices = self.carried[*r].devices.iter().zip(&relaxed.rests[*r]);
+            for ((d, ..), rest) in devices {
+                let Some((low, high)) = self.forest.hangs[*d].and_then(|e| node[e]) else {
+                    continue;
+                };
+                let (low, high) = (low - rest.1 - TOLERANCE, high - rest.0 + TOLERANCE);
+                let own = known[*r][*d];
+                if low > own.0 + STILL_V || high < own.1 - STILL_V {
+                    let own = &mut Rc::make_mut(known)[*r][*d];
+                    *own = (own.0.max(low), own.1.min(high));
+                    narrower = true;
+                }
+            }
+        }
+        narrower
     }
 }
 

@@ -11,7 +11,7 @@ use std::collections::BinaryHeap;
 
 use crate::size::bounds::Left;
 use crate::size::pareto::slack;
-use crate::size::relax::{Model, Relaxed};
+use crate::size::relax::{Known, Model, Relaxed};
 use crate::size::trial::{Bench, Fault, Trial};
 
 /// What is known while the search goes on.
@@ -58,11 +58,13 @@ pub(crate) struct End {
 }
 
 /// Choices left, with their bound.
+#[derive(Debug)]
 struct Node {
     bound: f64,
     /// Later ones first where the bound is the same: deeper.
     number: u64,
     left: Left,
+    known: Known,
 }
 
 impl PartialEq for Node {
@@ -111,6 +113,7 @@ impl Search<'_> {
             bound: 0.0,
             number: 0,
             left: all.clone(),
+            known: self.model.nothing_known(self.bench),
         }]);
         let mut number = 0;
         let mut bound = 0.0_f64;
@@ -127,13 +130,10 @@ impl Search<'_> {
             if !(self.watch.goes_on)() {
                 return self.end(bound);
             }
-            for (bound, left) in self.open(node) {
+            for mut part in self.open(node) {
                 number += 1;
-                waiting.push(Node {
-                    bound,
-                    number,
-                    left,
-                });
+                part.number = number;
+                waiting.push(part);
             }
         }
         if self.best.is_some() {
@@ -160,10 +160,11 @@ impl Search<'_> {
     }
 
     /// Bounds a node and tries its design; the parts that remain.
-    fn open(&mut self, mut node: Node) -> Vec<(f64, Left)> {
+    fn open(&mut self, mut node: Node) -> Vec<Node> {
         let goes_on = self.watch.goes_on;
         loop {
-            let Some(relaxed) = self.model.relax(self.bench, &mut node.left, goes_on) else {
+            let known = (&mut node.left, &node.known);
+            let Some(relaxed) = self.model.relax(self.bench, known, goes_on) else {
                 return Vec::new();
             };
             let bound = node.bound.max(relaxed.bound);
@@ -182,15 +183,15 @@ impl Search<'_> {
             }
             let most = self.best.as_ref().map(|b| b.cost);
             let fewer = most.is_some_and(|most| {
+                let known = (&mut node.left, &mut node.known);
                 self.model
-                    .drop_dear(self.bench, &mut node.left, &relaxed, (most, goes_on))
+                    .drop_dear(self.bench, known, &relaxed, (most, goes_on))
             });
-            if fewer {
-                node.bound = bound;
-                node.number = node.number.max(1);
-                continue;
+            node.bound = bound;
+            node.number = node.number.max(1);
+            if !fewer || !goes_on() {
+                return self.part(&node, &relaxed, &trial);
             }
-            return self.part(&node.left, &relaxed, &trial, bound);
         }
     }
 
@@ -214,7 +215,8 @@ impl Search<'_> {
     }
 
     /// Parts the choices left at the run that has most to do with what fails.
-    fn part(&self, left: &Left, relaxed: &Relaxed, trial: &Trial, bound: f64) -> Vec<(f64, Left)> {
+    fn part(&self, node: &Node, relaxed: &Relaxed, trial: &Trial) -> Vec<Node> {
+        let left = &node.left;
         let worst = trial
             .faults
             .iter()
@@ -244,7 +246,12 @@ impl Search<'_> {
             .map(|part| {
                 let mut left = left.clone();
                 left[e] = part;
-                (bound, left)
+                Node {
+                    bound: node.bound,
+                    number: 0,
+                    left,
+                    known: Known::clone(&node.known),
+                }
             })
             .collect()
     }
@@ -285,11 +292,11 @@ impl Search<'_> {
             return;
         };
         let goes_on = self.watch.goes_on;
-        while let Some(relaxed) = self.model.relax(self.bench, &mut left, goes_on) {
-            if !self
-                .model
-                .drop_dear(self.bench, &mut left, &relaxed, (best.cost, goes_on))
-            {
+        let mut known = self.model.nothing_known(self.bench);
+        while let Some(relaxed) = self.model.relax(self.bench, (&mut left, &known), goes_on) {
+            let most = (best.cost, goes_on);
+            let state = (&mut left, &mut known);
+            if !self.model.drop_dear(self.bench, state, &relaxed, most) || !goes_on() {
                 break;
             }
         }

@@ -1,0 +1,81 @@
+//! Time to the proven cheapest cables.
+
+#![allow(clippy::unwrap_used, reason = "a benchmark may fail loudly")]
+
+mod instances;
+
+use std::time::{Duration, Instant};
+
+use farend::site::read;
+use farend::size::{self, Watch};
+use instances::{Mix, Shape, site};
+
+fn time(text: &str, seconds: f64) -> (Duration, Option<f64>, f64, u64) {
+    let site = read(text).unwrap_or_else(|e| panic!("{e:?}"));
+    let start = Instant::now();
+    let goes_on = || start.elapsed().as_secs_f64() < seconds;
+    let watch = Watch {
+        goes_on: &goes_on,
+        tell: &|_| {},
+    };
+    let (best, bound, tried) = size::cheapest(&site, &watch);
+    (start.elapsed(), best.map(|b| b.1), bound, tried)
+}
+
+fn main() {
+    if std::env::args().any(|a| a == "--test") {
+        return;
+    }
+    let only: Option<String> = std::env::args().skip(1).find(|a| !a.starts_with('-'));
+    for shape in Shape::ALL {
+        for runs in [10, 30, 100, 300, 1000] {
+            for (name, mix) in [
+                ("one case", Mix::default()),
+                (
+                    "cases",
+                    Mix {
+                        cases: 3,
+                        ..Mix::default()
+                    },
+                ),
+                (
+                    "laws",
+                    Mix {
+                        laws: true,
+                        ..Mix::default()
+                    },
+                ),
+                (
+                    "laws, cases",
+                    Mix {
+                        laws: true,
+                        cases: 3,
+                        ..Mix::default()
+                    },
+                ),
+                (
+                    "loops",
+                    Mix {
+                        loops: 2,
+                        ..Mix::default()
+                    },
+                ),
+            ] {
+                if name != "one case" && runs > 100 {
+                    continue;
+                }
+                if only.as_ref().is_some_and(|o| *o != name) {
+                    continue;
+                }
+                let text = site(shape, runs, 1, mix);
+                let (took, cost, bound, tried) = time(&text, 5.0);
+                println!(
+                    "{:6} {runs:5} {name:12} {:9.3} ms  cost {:?} bound {bound:.2} tried {tried}",
+                    shape.as_str(),
+                    took.as_secs_f64() * 1e3,
+                    cost.map(|c| (c * 100.0).round() / 100.0)
+                );
+            }
+        }
+    }
+}
