@@ -18,7 +18,7 @@ const GAUGES: [(u32, f64); 8] = [
 
 /// How the runs hang together.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Shape {
+pub(crate) enum Shape {
     /// A feed to a hub, and from there a run to each device.
     Home,
     /// Each device hangs on one that came before.
@@ -29,10 +29,10 @@ pub enum Shape {
 
 impl Shape {
     /// All shapes.
-    pub const ALL: [Self; 3] = [Self::Home, Self::Tree, Self::Chain];
+    pub(crate) const ALL: [Self; 3] = [Self::Home, Self::Tree, Self::Chain];
 
     /// Its word.
-    pub const fn as_str(self) -> &'static str {
+    pub(crate) const fn as_str(self) -> &'static str {
         match self {
             Self::Home => "home",
             Self::Tree => "tree",
@@ -43,13 +43,13 @@ impl Shape {
 
 /// What a site has beside constant currents in one case.
 #[derive(Clone, Copy, Debug, Default)]
-pub struct Mix {
+pub(crate) struct Mix {
     /// Half of the draws of constant power, a quarter resistive.
-    pub laws: bool,
+    pub(crate) laws: bool,
     /// Cases beside the first.
-    pub cases: u32,
+    pub(crate) cases: u32,
     /// Runs that close loops.
-    pub loops: u32,
+    pub(crate) loops: u32,
 }
 
 /// Whole numbers below some end (Knuth's MMIX generator).
@@ -66,7 +66,7 @@ impl Chance {
 }
 
 /// The text of a site of some runs.
-pub fn site(shape: Shape, runs: u32, seed: u64, mix: Mix) -> String {
+pub(crate) fn site(shape: Shape, runs: u32, seed: u64, mix: Mix) -> String {
     let mut chance = Chance(seed ^ u64::from(runs) << 8);
     for _ in 0..4 {
         chance.below(2);

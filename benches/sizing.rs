@@ -18,8 +18,13 @@ fn time(text: &str, seconds: f64) -> (Duration, Option<f64>, f64, u64) {
         goes_on: &goes_on,
         tell: &|_| {},
     };
-    let (best, bound, tried) = size::cheapest(&site, &watch);
-    (start.elapsed(), best.map(|b| b.1), bound, tried)
+    let sizing = size::size(&site, &watch);
+    (
+        start.elapsed(),
+        sizing.cost,
+        sizing.bound.unwrap_or(f64::NAN),
+        u64::from(sizing.optimal),
+    )
 }
 
 fn main() {
@@ -65,6 +70,13 @@ fn main() {
                     continue;
                 }
                 if only.as_ref().is_some_and(|o| *o != name) {
+                    continue;
+                }
+                if std::env::var("SHAPE").is_ok_and(|s| !s.split(',').any(|w| w == shape.as_str()))
+                {
+                    continue;
+                }
+                if std::env::var("RUNS").is_ok_and(|s| s != runs.to_string()) {
                     continue;
                 }
                 let text = site(shape, runs, 1, mix);

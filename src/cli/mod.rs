@@ -4,6 +4,7 @@ mod check;
 mod deck;
 mod demo;
 mod open;
+mod size;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -59,6 +60,26 @@ enum Verb {
         #[arg(long)]
         json: bool,
     },
+    /// Find the cheapest cables with which every case and corner passes
+    Size {
+        /// Site file
+        site: PathBuf,
+        /// One JSON object
+        #[arg(long)]
+        json: bool,
+        /// Save the cables into the site file; comments and layout stay
+        #[arg(long)]
+        write: bool,
+        /// Seconds after which the best so far is taken
+        #[arg(long, default_value_t = 20.0, value_name = "N")]
+        seconds: f64,
+        /// Show every choice of every run, re-solved with the rest as sized
+        #[arg(long, conflicts_with = "json")]
+        why: bool,
+        /// Instead, show how far this run may go in each cable, as the site stands
+        #[arg(long, value_name = "RUN", conflicts_with_all = ["json", "write", "why"])]
+        longest: Option<String>,
+    },
     /// Print the network of one case and corner as a SPICE deck
     Deck {
         /// Site file
@@ -96,6 +117,19 @@ pub fn run() -> anyhow::Result<End> {
     match call.verb {
         None => open::open(call.site.as_deref()),
         Some(Verb::Check { sites, json }) => check::check(&sites, json),
+        Some(Verb::Size {
+            site,
+            longest: Some(run),
+            ..
+        }) => size::longest(&site, &run),
+        Some(Verb::Size {
+            site,
+            json,
+            write,
+            seconds,
+            why,
+            longest: None,
+        }) => size::size(&site, seconds, &size::Wants { json, write, why }),
         Some(Verb::Deck { site, case, corner }) => deck::deck(&site, &case, &corner),
         Some(Verb::Demo { name }) => demo::demo(name.as_deref()),
     }
@@ -143,12 +177,16 @@ fn place_of(path: &Path, byte: usize) -> String {
 
 /// Reads a site, or prints every mistake of its file on standard error.
 fn site_of(path: &Path) -> Result<Site, End> {
-    let text = text_of(path)?;
-    site::read(&text).map_err(|errors| {
+    site_in(path, &text_of(path)?)
+}
+
+/// Reads a site from the text of its file, or prints every mistake on standard error.
+fn site_in(path: &Path, text: &str) -> Result<Site, End> {
+    site::read(text).map_err(|errors| {
         let colour = colour_on(&std::io::stderr());
         eprint!(
             "{}",
-            diagnostic::render(&errors, &path.display().to_string(), &text, colour)
+            diagnostic::render(&errors, &path.display().to_string(), text, colour)
         );
         End::Unusable
     })

@@ -74,10 +74,7 @@ impl Options {
         };
         let mut options = Self {
             unit,
-            open: Vec::new(),
-            fixed: 0.0,
-            unpriced: Vec::new(),
-            unfit: Vec::new(),
+            ..Self::none()
         };
         for (i, (run, choices)) in site.runs.iter().zip(choices).enumerate() {
             if choices.is_empty() {
@@ -107,6 +104,17 @@ impl Options {
             });
         }
         options
+    }
+
+    /// Nothing to choose: every run keeps its cable.
+    pub fn none() -> Self {
+        Self {
+            unit: CostUnit::Metal,
+            open: Vec::new(),
+            fixed: 0.0,
+            unpriced: Vec::new(),
+            unfit: Vec::new(),
+        }
     }
 
     /// What a design costs, fixed runs included.
@@ -147,8 +155,18 @@ pub fn cost(unit: CostUnit, run: &Run, cable: &Cable) -> Option<f64> {
     }
 }
 
+/// Runs that keep a cable which does not fit them, and why.
+pub(crate) fn fixed_misfits(site: &Site, options: &Options) -> Vec<(usize, String)> {
+    let is_open = |i: usize| options.open.iter().any(|o| o.run == i);
+    let fixed = site.runs.iter().enumerate();
+    fixed
+        .filter(|(i, run)| !is_open(*i) && run.resistance.is_none())
+        .filter_map(|(i, run)| Some((i, misfit(site, run, run.cable(site)?)?)))
+        .collect()
+}
+
 /// Why a cable does not fit a run whatever flows in it.
-pub fn misfit(_site: &Site, run: &Run, cable: &Cable) -> Option<String> {
+fn misfit(_site: &Site, run: &Run, cable: &Cable) -> Option<String> {
     let needed = Cable::conductors_for(run);
     (needed > cable.conductors).then(|| {
         format!(

@@ -15,12 +15,15 @@ use crate::size::options::Options;
 pub(crate) const MOST_ROWS: usize = 4;
 /// Volts by which rounding may miss: what the rows ask has the tolerance in it already.
 pub(crate) const ROUNDING_V: f64 = 1e-10;
-/// Designs kept in each list of the rough passes.
-const ROUGH: [usize; 2] = [24, 200];
+/// Part of the guide by which the first search goes over it, and by how much each next goes
+/// further.
+const FIRST_STEP: f64 = 5e-4;
+const NEXT_STEP: f64 = 2.5;
 /// Trees of so few runs need no guides.
 const SMALL: usize = 3;
-/// Longest list before the search gives up on some rows.
-const LONGEST: usize = 40_000;
+/// Longest list before the search gives up on some rows: of one or two rows, and of more, where
+/// every design is held against every other.
+const LONGEST: [usize; 2] = [40_000, 1_500];
 
 /// The cheapest choices of a tree.
 #[derive(Clone, Debug, PartialEq)]
@@ -84,52 +87,63 @@ struct Keep<'g> {
     guides: Option<&'g Guides>,
     /// Designs that cannot end below this go.
     limit: f64,
-    /// Lists of more keep the most hopeful.
-    width: usize,
 }
 
 impl Problem<'_> {
     /// The cheapest choices of the tree at a root.
     pub(crate) fn cheapest(&self, root: usize) -> Sought {
         let tree = self.forest.tree(root);
-        let all = Keep {
-            guides: None,
-            limit: f64::INFINITY,
-            width: usize::MAX,
-        };
         if tree.len() <= SMALL {
+            let all = Keep {
+                guides: None,
+                limit: f64::INFINITY,
+            };
             return self.pass(&tree, all, None);
         }
         let Some(guides) = Guides::of(self, &tree) else {
             return Sought::Nothing;
         };
-        let mut known: Option<Found> = None;
-        for width in ROUGH {
+        // The cheapest is seldom far above the guide: what costs much more is left at first.
+        let dearest: f64 = tree.iter().map(|e| self.dearest(*e)).sum();
+        let mut over = FIRST_STEP * guides.least.max(slack(dearest));
+        let mut least = guides.least;
+        loop {
             let keep = Keep {
                 guides: Some(&guides),
-                limit: limit_of(known.as_ref()),
-                width,
+                limit: (guides.least + over).min(dearest) + slack(dearest),
             };
-            if let Sought::Cheapest(found) = self.pass(&tree, keep, None)
-                && known.as_ref().is_none_or(|k| found.cost <= k.cost)
-            {
-                known = Some(found);
-            }
-            if let Some(found) = &known
-                && found.cost <= guides.least + slack(guides.least)
-            {
-                return Sought::Cheapest(found.clone());
+            match self.pass(&tree, keep, None) {
+                Sought::Nothing if keep.limit < dearest => {
+                    least = keep.limit;
+                    over *= NEXT_STEP;
+                }
+                Sought::AtLeast(..) => return Sought::AtLeast(least, self.thickest(&tree)),
+                other => return other,
             }
         }
-        let exact = Keep {
-            guides: Some(&guides),
-            limit: limit_of(known.as_ref()),
-            width: usize::MAX,
-        };
-        match self.pass(&tree, exact, None) {
-            Sought::AtLeast(..) => Sought::AtLeast(guides.least, known),
-            other => other,
-        }
+    }
+
+    /// Cost of the dearest choice left to a run.
+    fn dearest(&self, e: usize) -> f64 {
+        let cost = |k: &usize| self.options.open[e].choices[*k].cost;
+        self.left[e].iter().map(cost).fold(0.0, f64::max)
+    }
+
+    /// What loses least everywhere: some design, where there are too many to search.
+    fn thickest(&self, tree: &[usize]) -> Option<Found> {
+        let picks = tree.iter().map(|e| {
+            let lost = |k: usize| self.rows[0].lost_v[*e][k];
+            let better = |a: usize, b: usize| if lost(b) < lost(a) { b } else { a };
+            Some((*e, self.left[*e].iter().copied().reduce(better)?))
+        });
+        let picks = picks.collect::<Option<Vec<_>>>()?;
+        let cost = picks
+            .iter()
+            .map(|(e, k)| self.options.open[*e].choices[*k].cost);
+        Some(Found {
+            cost: cost.sum(),
+            picks,
+        })
     }
 
     /// For each choice in a tree, less than what any design with it costs; infinite over `limit`.
@@ -148,7 +162,6 @@ impl Problem<'_> {
         let keep = Keep {
             guides: Some(&guides),
             limit,
-            width: usize::MAX,
         };
         if let Sought::AtLeast(..) = self.pass(&tree, keep, Some(&mut *least)) {
             for e in &tree {
@@ -179,7 +192,7 @@ impl Problem<'_> {
             if whole.is_empty() {
                 return Sought::Nothing;
             }
-            if whole.len() > LONGEST {
+            if whole.len() > self.longest() {
                 return Sought::AtLeast(0.0, None);
             }
             stages[*e] = Stage { joined, whole };
@@ -249,7 +262,7 @@ impl Problem<'_> {
             }
             return Some(list);
         }
-        if a.len().saturating_mul(b.len()) > 100 * LONGEST {
+        if a.len().saturating_mul(b.len()) > 100 * self.longest() {
             return None;
         }
         let mut all = List::new();
@@ -259,10 +272,11 @@ impl Problem<'_> {
             }
         }
         let list = undominated(all, self.rows.len());
-        if list.len() > keep.width {
-            return Some(thinned(&list, keep.width));
-        }
-        (list.len() <= LONGEST).then_some(list)
+        (list.len() <= self.longest()).then_some(list)
+    }
+
+    fn longest(&self) -> usize {
+        LONGEST[usize::from(self.rows.len() > 2)]
     }
 
     /// Every design of a list with every choice of a run.
@@ -273,7 +287,7 @@ impl Problem<'_> {
         keep: Keep<'_>,
         mut least: Option<&mut Least>,
     ) -> List {
-        let mut all: Vec<(f64, Design)> = Vec::with_capacity(list.len() * self.left[e].len());
+        let mut all = List::with_capacity(list.len() * self.left[e].len());
         for k in &self.left[e] {
             let own = self.options.open[e].choices[*k].cost;
             for (i, below) in list.iter().enumerate() {
@@ -294,15 +308,10 @@ impl Problem<'_> {
                     asks,
                     from: (index(*k), index(i)),
                 };
-                all.push((total, design));
+                all.push(design);
             }
         }
-        if all.len() > keep.width {
-            all.sort_by(|a, b| a.0.total_cmp(&b.0));
-            all.truncate(keep.width.saturating_mul(8));
-        }
-        let list = undominated(all.into_iter().map(|d| d.1).collect(), self.rows.len());
-        thinned(&list, keep.width)
+        undominated(all, self.rows.len())
     }
 
     /// The choices of a design and of all below it.
@@ -321,19 +330,9 @@ impl Problem<'_> {
     }
 }
 
-fn limit_of(known: Option<&Found>) -> f64 {
-    known.map_or(f64::INFINITY, |found| found.cost + slack(found.cost))
-}
-
 /// What two sums of the same costs may differ by.
 pub(crate) fn slack(cost: f64) -> f64 {
     1e-9 * cost.abs().max(1e-9)
-}
-
-/// At most some of a list, evenly.
-fn thinned(list: &[Design], width: usize) -> List {
-    let step = list.len().div_ceil(width).max(1);
-    list.iter().step_by(step).copied().collect()
 }
 
 /// Cheapest first, without those that another is no worse than in cost and every row.

@@ -55,6 +55,8 @@ pub(crate) struct End {
     pub(crate) best: Option<Best>,
     /// No passing design costs less; infinite where none passes.
     pub(crate) bound: f64,
+    /// It was told to stop before it had its proof.
+    pub(crate) interrupted: bool,
 }
 
 /// Choices left, with their bound.
@@ -128,7 +130,7 @@ impl Search<'_> {
                 tried: self.tried,
             });
             if !(self.watch.goes_on)() {
-                return self.end(bound);
+                return self.end(bound, true);
             }
             for mut part in self.open(node) {
                 number += 1;
@@ -140,15 +142,16 @@ impl Search<'_> {
             self.ties(all);
         }
         let bound = self.best.as_ref().map_or(f64::INFINITY, |b| b.cost);
-        self.end(bound)
+        self.end(bound, false)
     }
 
-    fn end(&self, bound: f64) -> End {
+    fn end(&self, bound: f64, interrupted: bool) -> End {
         let best = self.best.clone();
         let most = best.as_ref().map_or(f64::INFINITY, |b| b.cost);
         End {
             best,
             bound: bound.min(most),
+            interrupted,
         }
     }
 
@@ -293,7 +296,10 @@ impl Search<'_> {
         };
         let goes_on = self.watch.goes_on;
         let mut known = self.model.nothing_known(self.bench);
-        while let Some(relaxed) = self.model.relax(self.bench, (&mut left, &known), goes_on) {
+        for _ in 0..2 {
+            let Some(relaxed) = self.model.relax(self.bench, (&mut left, &known), goes_on) else {
+                return;
+            };
             let most = (best.cost, goes_on);
             let state = (&mut left, &mut known);
             if !self.model.drop_dear(self.bench, state, &relaxed, most) || !goes_on() {

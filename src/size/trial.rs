@@ -18,6 +18,8 @@ pub(crate) const TOLERANCE: f64 = 1e-9;
 pub(crate) struct Row {
     pub(crate) case: usize,
     pub(crate) corner: Corner,
+    /// What lives in the case.
+    pub(crate) live: Live,
     /// The circuit; branches of open runs have the ohms of the last design.
     pub(crate) circuit: Circuit,
     /// By open run, by choice: ohms of plus, minus, common and shield.
@@ -65,7 +67,7 @@ pub(crate) struct Trial {
     pub(crate) faults: Vec<(usize, Fault)>,
     /// Least volts between a device and an end of its window, over all rows.
     pub(crate) margin_v: f64,
-    /// By row, where there is an operating point.
+    /// By row: the solution, where there is an operating point.
     pub(crate) solutions: Vec<Option<Solution>>,
 }
 
@@ -321,6 +323,7 @@ fn row(
             Vec::new()
         },
         amps,
+        live: live.clone(),
         circuit,
     }
 }

@@ -34,7 +34,7 @@ pub(super) fn site(seed: u64, kind: Kind, open: u32) -> String {
         [0, 0, 10][r.below(3) as usize]
     )
     .unwrap();
-    let cables = 2 + r.below(3);
+    let cables = 2 + r.below(if kind.mesh { 2 } else { 3 });
     let mut names = Vec::new();
     let gauges = [24, 22, 20, 18, 16, 14, 12];
     let first = r.below(3);
@@ -167,7 +167,7 @@ fn device(text: &mut String, r: &mut Random, kind: Kind, d: u32, volts: f64) {
     let share = if r.part() < 0.5 {
         0.7 + 0.27 * r.part()
     } else {
-        0.88 + 0.11 * r.part()
+        0.82 + 0.15 * r.part()
     };
     let lowest = if r.part() < 0.9 {
         format!("lowest = \"{:.2} V\"\n", volts * share)
@@ -185,8 +185,8 @@ fn device(text: &mut String, r: &mut Random, kind: Kind, d: u32, volts: f64) {
         volts.max(24.0) * top
     )
     .unwrap();
-    let mut draw = |r: &mut Random| {
-        let amps = 0.02 + 0.5 * r.part() * r.part();
+    let draw = |r: &mut Random| {
+        let amps = 0.02 + 0.35 * r.part() * r.part();
         match r.below(4) {
             0 if kind.power => format!("\"{:.2} W\"", amps * volts),
             1 if kind.resistive => format!("\"{:.1} ohm\"", volts / amps),
