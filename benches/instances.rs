@@ -71,8 +71,9 @@ pub(crate) fn site(shape: Shape, runs: u32, seed: u64, mix: Mix) -> String {
     for _ in 0..4 {
         chance.below(2);
     }
-    let mut text = String::from(
-        "format = 1\n# Invented.\n[supply.S]\nvoltage = \"24 V\"\ntolerance = \"5 %\"\nresistance = \"0.05 ohm\"\ncurrent = \"100 A\"\n",
+    let ohm = 0.5 / f64::from(runs);
+    let mut text = format!(
+        "format = 1\n# Invented.\n[supply.S]\nvoltage = \"24 V\"\ntolerance = \"5 %\"\nresistance = \"{ohm:.6} ohm\"\ncurrent = \"1000 A\"\n",
     );
     for (gauge, price) in GAUGES {
         write!(text, "[cable.c{gauge}]\nsize = \"{gauge} AWG\"\nconductors = 2\ncurrent = \"1000 A\"\nprice = \"{price} /ft\"\n").ok();

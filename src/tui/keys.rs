@@ -2,6 +2,8 @@
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
+use crate::tui::page::Page;
+
 /// What a key asks for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[expect(missing_docs, reason = "the table of keys says what each does")]
@@ -33,6 +35,9 @@ pub enum Action {
     FindNext,
     Save,
     SaveAs,
+    Turn(Page),
+    Size,
+    TakeSizes,
     Cautions,
     Help,
     Redraw,
@@ -242,6 +247,34 @@ pub const KEYS: &[Key] = &[
         Action::SaveAs,
         "S",
         "save under another name",
+        "",
+    ),
+    key(
+        Char('1'),
+        Action::Turn(Page::Network),
+        "1",
+        "page Network: the way from supply to far end",
+        "",
+    ),
+    key(
+        Char('4'),
+        Action::Turn(Page::Sizes),
+        "4",
+        "page Sizes: the cables that each run may have",
+        "sizes",
+    ),
+    key(
+        Char('z'),
+        Action::Size,
+        "z",
+        "look for the cheapest cables that pass; Esc keeps the best so far",
+        "",
+    ),
+    key(
+        Char('y'),
+        Action::TakeSizes,
+        "y",
+        "take the cheapest cables found, as one step",
         "",
     ),
     key(

@@ -7,8 +7,10 @@ mod form;
 pub mod keys;
 mod numbers;
 mod over;
+mod page;
 mod remove;
 mod run;
+mod sizes;
 mod state;
 mod terminal;
 mod theme;
@@ -19,6 +21,7 @@ mod view;
 mod work;
 
 pub use dialog::Effect;
+pub use page::Page;
 pub use run::run;
 pub use state::{Panel, State};
 pub use theme::Theme;

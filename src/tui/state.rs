@@ -14,6 +14,8 @@ use crate::study::Study;
 use crate::tui::dialog::Dialog;
 use crate::tui::fields::{self, Value};
 use crate::tui::numbers::{self, Numbers};
+use crate::tui::page::Page;
+use crate::tui::sizes::Sizes;
 use crate::tui::theme::Theme;
 use crate::tui::tree::{self, Item, Line};
 
@@ -52,6 +54,10 @@ pub struct State {
     pub lines: Vec<Line>,
     /// Selected line.
     pub selected: usize,
+    /// Page shown.
+    pub page_shown: Page,
+    /// The page of sizes.
+    pub sizes: Sizes,
     /// Panel in use.
     pub panel: Panel,
     /// Selected value of the selected thing.
@@ -99,6 +105,8 @@ impl State {
             stale: false,
             lines,
             selected: 0,
+            page_shown: Page::Network,
+            sizes: Sizes::default(),
             panel: Panel::Network,
             value: 0,
             finding: 0,
@@ -167,6 +175,7 @@ impl State {
             .finding
             .min(self.study.findings.len().saturating_sub(1));
         self.note_grave();
+        self.climb();
     }
 
     fn note_grave(&mut self) {

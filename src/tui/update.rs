@@ -8,6 +8,7 @@ use crate::study::fixes;
 use crate::tui::caution::cautions;
 use crate::tui::dialog::{Adds, Dialog, Effect, input, text};
 use crate::tui::keys::{self, Action};
+use crate::tui::page::Page;
 use crate::tui::state::{Panel, Pin, State};
 use crate::tui::tree::Item;
 use crate::tui::{form, remove, typing, work};
@@ -62,10 +63,17 @@ impl State {
             Action::FindNext => self.find_next(),
             Action::Save => return Effect::Save(false),
             Action::SaveAs => self.ask_name(),
+            Action::Turn(page) => self.turn_to(page),
+            Action::Size => self.start_sizing(),
+            Action::TakeSizes => self.take_sizes(),
             Action::Cautions => self.read("Cautions", cautions(self.site())),
             Action::Help => self.read("Keys", help()),
             Action::Redraw => return Effect::Redraw,
-            Action::Back => self.panel = Panel::Network,
+            Action::Back if self.stop_sizing() => {}
+            Action::Back => {
+                self.turn_to(Page::Network);
+                self.panel = Panel::Network;
+            }
             Action::Quit if self.project.is_unsaved() => self.dialog = Some(Dialog::Quit),
             Action::Quit => return Effect::Quit,
         }
@@ -74,6 +82,13 @@ impl State {
 
     /// Moves the selection of the panel in use.
     pub(crate) fn step(&mut self, by: isize) {
+        if self.page_shown == Page::Sizes {
+            let count = self.open_runs().len();
+            let at = self.sizes.selected.saturating_add_signed(by);
+            self.sizes.selected = at.min(count.saturating_sub(1));
+            self.climb();
+            return;
+        }
         let count = match self.panel {
             Panel::Network => self.lines.len(),
             Panel::Values => self.values().len(),
@@ -194,6 +209,9 @@ impl State {
     /// The selected run in the next thinner or thicker cable.
     fn gauge(&mut self, by: isize) {
         let run = match self.thing() {
+            _ if self.page_shown == Page::Sizes => {
+                self.open_runs().get(self.sizes.selected).copied()
+            }
             Some(Thing::Run(i)) => Some(i),
             Some(Thing::Device(i)) => self.run_towards(crate::site::End::Device(i)),
             Some(Thing::Junction(i)) => self.run_towards(crate::site::End::Junction(i)),

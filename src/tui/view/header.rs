@@ -51,7 +51,8 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         .map_or("", |c| c.name.as_str());
     let pinned = if state.pin.is_some() { "  PINNED" } else { "" };
     spans.push(Span::raw(format!(
-        "case {case}  corner {}  {units}  {saved}{pinned}  ",
+        "{}  case {case}  corner {}  {units}  {saved}{pinned}  ",
+        state.page_shown.title(),
         state.corner.as_str()
     )));
     let used: usize = spans.iter().map(Span::width).sum();

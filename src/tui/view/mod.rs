@@ -18,6 +18,7 @@ mod dialogs;
 mod findings;
 mod header;
 mod network;
+mod sizes;
 mod values;
 
 use ratatui::Frame;
@@ -26,6 +27,7 @@ use ratatui::text::Line;
 use ratatui::widgets::{Block, Borders, Paragraph};
 
 use crate::tui::keys::KEYS;
+use crate::tui::page::Page;
 use crate::tui::state::{Panel, State};
 
 /// Least screen that shows anything but its own size.
@@ -38,6 +40,7 @@ const WIDE: u16 = 110;
 struct Places {
     header: Rect,
     caution: Rect,
+    body: Rect,
     network: Rect,
     values: Rect,
     curve: Rect,
@@ -59,11 +62,19 @@ pub fn draw(frame: &mut Frame<'_>, state: &mut State) {
         );
         return;
     }
-    let places = places(area, state);
+    let mut places = places(area, state);
     state.page = usize::from(places.network.height.saturating_sub(2)).max(1);
     header::draw(frame, places.header, state);
     header::caution(frame, places.caution, state);
-    network::draw(frame, places.network, state);
+    if state.page_shown == Page::Sizes {
+        sizes::draw(frame, places.body, state);
+        places = Places {
+            footer: places.footer,
+            ..Places::default()
+        };
+    } else {
+        network::draw(frame, places.network, state);
+    }
     if places.values.height > 0 {
         values::draw(frame, places.values, state);
     }
@@ -89,6 +100,7 @@ fn places(area: Rect, state: &State) -> Places {
     let mut places = Places {
         header,
         caution,
+        body,
         footer,
         ..Places::default()
     };
@@ -175,6 +187,14 @@ pub(crate) fn click(state: &mut State, column: u16, row: u16) {
             column > area.x && column < area.right() && row > area.y && row + 1 < area.bottom();
         inside.then(|| usize::from(row - area.y - 1))
     };
+    if state.page_shown == Page::Sizes {
+        let [runs, ..] = sizes::places(places.body);
+        if let Some(line) = at(runs) {
+            state.sizes.selected = sizes::top(state, runs) + line;
+            state.step(0);
+        }
+        return;
+    }
     if let Some(line) = at(places.network) {
         let line = network::top(state) + line;
         if line < state.lines.len() {
