@@ -21,6 +21,7 @@ pub mod joined;
 pub mod report;
 pub mod results;
 pub mod site;
+pub mod size;
 pub mod solve;
 pub mod store;
 pub mod study;

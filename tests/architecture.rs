@@ -17,6 +17,7 @@ const ROOMS: &[&[&str]] = &[
     &["study"],
     &["takeoff"],
     &["alternates"],
+    &["size"],
     &["report", "demo", "store"],
     &["tui"],
     &["cli"],

@@ -24,6 +24,7 @@ mod readme;
 mod schema;
 mod screens;
 mod simulator;
+mod sizing;
 mod solver;
 mod tables;
 mod terminal;

@@ -15,6 +15,7 @@ mod silent;
 mod volts;
 pub mod work;
 
+pub use runs::limit_of;
 pub(crate) use silent::SILENT;
 
 use std::collections::HashSet;

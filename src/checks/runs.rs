@@ -50,7 +50,7 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
 }
 
 /// Amps that one conductor may carry, and who says so.
-pub(crate) fn limit_of(cable: &Cable) -> Option<(f64, String)> {
+pub fn limit_of(cable: &Cable) -> Option<(f64, String)> {
     if let Some(stated) = cable.current {
         return Some((
             stated.base(),

@@ -382,6 +382,19 @@ pub fn per_length(site: &Site, run: &Run, at: ThermodynamicTemperature) -> Linea
     )
 }
 
+/// Ohms of the branches of a run at a temperature: plus or bond, minus, common, shield, in the
+/// order of [`RunBranches`].
+pub fn run_ohms(site: &Site, run: &Run, at: ThermodynamicTemperature) -> [f64; 4] {
+    let ohms = Legs::of(site, run, at, &mut vec![None; site.cables.len() + 1]);
+    // A bond is one conductor, whatever `parallel` says.
+    let plus = if run.carries.bond {
+        ohms.single
+    } else {
+        ohms.plus
+    };
+    [plus, ohms.minus, ohms.single, ohms.shield].map(|ohm| ohm.max(LEAST_OHM))
+}
+
 /// Ohms of the conductors of one run.
 struct Legs {
     plus: f64,

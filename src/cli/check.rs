@@ -151,7 +151,7 @@ fn tried(site: &Site, study: &Study, solver: &mut Solver) -> Vec<Vec<Fix>> {
 }
 
 /// The pieces in a row, with colours where they are wanted.
-fn painted(pieces: &Pieces, colour: bool) -> String {
+pub(crate) fn painted(pieces: &Pieces, colour: bool) -> String {
     let mut out = String::new();
     for (tone, text) in pieces {
         let style = match tone {

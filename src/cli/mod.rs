@@ -7,6 +7,7 @@ mod many;
 mod open;
 mod report;
 mod schema;
+mod size;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -62,6 +63,26 @@ enum Verb {
         #[arg(long)]
         json: bool,
     },
+    /// Find the cheapest cables with which every case and corner passes
+    Size {
+        /// Site file
+        site: PathBuf,
+        /// One JSON object
+        #[arg(long)]
+        json: bool,
+        /// Save the cables into the site file; comments and layout stay
+        #[arg(long)]
+        write: bool,
+        /// Seconds after which the best so far is taken
+        #[arg(long, default_value_t = 20.0, value_name = "N")]
+        seconds: f64,
+        /// Show every choice of every run, re-solved with the rest as sized
+        #[arg(long, conflicts_with = "json")]
+        why: bool,
+        /// Instead, show how far this run may go in each cable, as the site stands
+        #[arg(long, value_name = "RUN", conflicts_with_all = ["json", "write", "why"])]
+        longest: Option<String>,
+    },
     /// Print the network of one case and corner as a SPICE deck
     Deck {
         /// Site file
@@ -112,6 +133,19 @@ pub fn run() -> anyhow::Result<End> {
     match call.verb {
         None => open::open(call.site.as_deref()),
         Some(Verb::Check { sites, json }) => check::check(&sites, json),
+        Some(Verb::Size {
+            site,
+            longest: Some(run),
+            ..
+        }) => size::longest(&site, &run),
+        Some(Verb::Size {
+            site,
+            json,
+            write,
+            seconds,
+            why,
+            longest: None,
+        }) => size::size(&site, seconds, &size::Wants { json, write, why }),
         Some(Verb::Deck { site, case, corner }) => deck::deck(&site, &case, &corner),
         Some(Verb::Report { site, out, table }) => report::report(&site, &out, table.as_deref()),
         Some(Verb::Schema) => schema::schema(),
@@ -177,8 +211,12 @@ fn place_of(path: &Path, byte: usize) -> String {
 
 /// Reads a site; what is refused names every mistake of its file.
 fn site_of(path: &Path) -> Result<Site, Refusal> {
-    let text = text_of(path)?;
-    site::read(&text).map_err(|errors| refused(path, &text, &errors))
+    site_in(path, &text_of(path)?)
+}
+
+/// Reads a site from the text of its file.
+fn site_in(path: &Path, text: &str) -> Result<Site, Refusal> {
+    site::read(text).map_err(|errors| refused(path, text, &errors))
 }
 
 /// Opens a site with its document; what is refused names every mistake of its file.

@@ -8,6 +8,7 @@ mod json;
 mod plain;
 mod schema;
 mod sheets;
+mod size;
 mod text;
 mod xlsx;
 
@@ -18,5 +19,6 @@ pub use json::{json, write_json};
 pub use plain::plain;
 pub use schema::schema;
 pub use sheets::{Cell, SHEETS, Sheet, sheets, sheets_of_bid};
+pub use size::{cost_text, ladder_text, longest_text, size_json, size_text};
 pub use text::{Pieces, Tone, badge, place, text};
 pub use xlsx::xlsx;

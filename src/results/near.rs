@@ -17,7 +17,7 @@ pub struct Ways {
 
 impl Ways {
     /// Finds the fewest power runs to a supply, ties by file order.
-    pub(crate) fn of(site: &Site) -> Self {
+    pub fn of(site: &Site) -> Self {
         let (supplies, devices) = (site.supplies.len(), site.devices.len());
         let mut ways = Self {
             supplies,

@@ -48,6 +48,7 @@ pub fn run(mut state: State, opened: Option<String>) -> anyhow::Result<()> {
 /// Draws, reads and updates until somebody leaves; a signal is returned.
 fn turn(state: &mut State, files: &mut Files, screen: &mut Screen) -> anyhow::Result<Option<i32>> {
     loop {
+        state.follow_sizing();
         if state.stale && state.site().devices.len() <= SMALL {
             state.restudy();
         }

@@ -16,6 +16,7 @@ use crate::tui::dialog::Dialog;
 use crate::tui::fields::{self, Value};
 use crate::tui::numbers::{self, Numbers};
 use crate::tui::pages::Page;
+use crate::tui::sizes::Sizes;
 use crate::tui::theme::Theme;
 use crate::tui::tree::{self, Item, Line};
 
@@ -60,6 +61,8 @@ pub struct State {
     pub row: usize,
     /// Other designs, solved when their page is shown.
     pub designs: Vec<Alternate>,
+    /// The page of sizes.
+    pub sizes: Sizes,
     /// Panel in use.
     pub panel: Panel,
     /// Selected value of the selected thing.
@@ -110,6 +113,7 @@ impl State {
             shows: Page::Network,
             row: 0,
             designs: Vec::new(),
+            sizes: Sizes::default(),
             panel: Panel::Network,
             value: 0,
             finding: 0,
@@ -179,6 +183,7 @@ impl State {
             .min(self.study.findings.len().saturating_sub(1));
         self.note_grave();
         self.draw_designs();
+        self.climb();
     }
 
     fn note_grave(&mut self) {
@@ -240,6 +245,7 @@ impl State {
             self.row = self.finding;
         }
         self.draw_designs();
+        self.climb();
     }
 
     /// Draws the other designs, where they are to be seen.

@@ -63,10 +63,13 @@ impl State {
             Action::FindNext => self.find_next(),
             Action::Save => return Effect::Save(false),
             Action::SaveAs => self.ask_name(),
+            Action::Size => self.start_sizing(),
+            Action::TakeSizes => self.take_sizes(),
             Action::Cautions => self.read("Cautions", cautions(self.site())),
             Action::Help => self.read("Keys", help()),
             Action::Redraw => return Effect::Redraw,
             Action::Show(page) => self.show(page),
+            Action::Back if self.stop_sizing() => {}
             Action::Back if self.shows != Page::Network => self.show(Page::Network),
             Action::Back => self.panel = Panel::Network,
             Action::Quit if self.project.is_unsaved() => self.dialog = Some(Dialog::Quit),
@@ -100,6 +103,12 @@ impl State {
 
     /// Moves the selection of a page that is a table.
     fn step_row(&mut self, by: isize) {
+        if self.shows == Page::Sizes {
+            let count = self.open_runs().len();
+            let at = self.sizes.selected.saturating_add_signed(by);
+            self.sizes.selected = at.min(count.saturating_sub(1));
+            return self.climb();
+        }
         let rows = pages::table(self).rows;
         let count = rows.len();
         self.row = self
@@ -223,6 +232,7 @@ impl State {
     /// The selected run in the next thinner or thicker cable.
     fn gauge(&mut self, by: isize) {
         let run = match self.thing() {
+            _ if self.shows == Page::Sizes => self.open_runs().get(self.sizes.selected).copied(),
             Some(Thing::Run(i)) => Some(i),
             Some(Thing::Device(i)) => self.run_towards(crate::site::End::Device(i)),
             Some(Thing::Junction(i)) => self.run_towards(crate::site::End::Junction(i)),

@@ -5,7 +5,7 @@ use farend::tui::dialog::Dialog;
 use farend::tui::{Effect, Theme};
 use rstest::rstest;
 
-use super::{YARD, drawn, open, play, text_of};
+use super::{SIZES, YARD, drawn, open, play, text_of};
 
 /// To the length of run W1, ready to type.
 const LENGTH: &str = "/ W1 enter tab down*3 enter";
@@ -336,4 +336,71 @@ fn unsaved_work_of_before_is_taken_up_with_y_only() {
         assert_eq!(state.project.text(), text);
         assert_eq!(state.project.is_unsaved(), key == "y");
     }
+}
+
+#[test]
+fn the_cheapest_cables_are_taken_as_one_step() {
+    let mut state = open(SIZES, Theme::FULL);
+    play(&mut state, "y");
+    assert_eq!(
+        state.message,
+        "nothing found yet: z looks for the cheapest cables"
+    );
+    play(&mut state, "z");
+    assert!(
+        state.message.ends_with("proven; y takes it"),
+        "{}",
+        state.message
+    );
+    assert_eq!(state.project.text(), SIZES);
+    play(&mut state, "y");
+    let old = "cable = \"direct 18\"\nlength";
+    let taken = SIZES
+        .replace(
+            &format!("{old} = \"180 ft\""),
+            "cable = \"direct 14\"\nlength = \"180 ft\"",
+        )
+        .replace(
+            &format!("{old} = \"60 ft\""),
+            "cable = \"direct 16\"\nlength = \"60 ft\"",
+        );
+    assert_eq!(state.project.text(), taken);
+    assert!(state.study.is_clean());
+    play(&mut state, "y");
+    assert_eq!(state.message, "the site has these cables already");
+    play(&mut state, "u");
+    assert_eq!(state.project.text(), SIZES);
+    assert!(!state.project.is_unsaved());
+    // What was found is for another site once that has changed.
+    play(&mut state, "z 4 ] y");
+    assert_eq!(state.message, "the site has changed since: z looks again");
+}
+
+#[test]
+fn digits_turn_pages_and_esc_leads_back() {
+    let mut state = open(SIZES, Theme::FULL);
+    play(&mut state, "4 down*9");
+    let screen = text_of(&drawn(&mut state, 160, 50));
+    assert!(
+        screen.contains("4 Sizes") && screen.contains("W6 in each cable"),
+        "{screen}"
+    );
+    play(&mut state, "1");
+    assert!(text_of(&drawn(&mut state, 160, 50)).contains("1 Network"));
+    play(&mut state, "4 esc");
+    assert!(text_of(&drawn(&mut state, 160, 50)).contains("1 Network"));
+    check("4", &[], &["No run has choices"], &["[Network"]);
+    check("z", &[], &["no run has choices: name cables under"], &[]);
+}
+
+#[test]
+fn the_reasons_stand_on_the_page_where_nothing_passes() {
+    let weak = SIZES.replace("current = \"2 A\"", "current = \"500 mA\"");
+    let mut state = open(&weak, Theme::FULL);
+    play(&mut state, "z");
+    let screen = text_of(&drawn(&mut state, 160, 50));
+    assert!(
+        screen.contains("no copper cures the budget of a supply"),
+        "{screen}"
+    );
 }

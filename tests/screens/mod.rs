@@ -21,6 +21,9 @@ use ratatui::buffer::Buffer;
 /// The invented site that the scripts run on.
 pub(crate) const YARD: &str = include_str!("yard.toml");
 
+/// The same yard with a greater supply, prices and choices.
+pub(crate) const SIZES: &str = include_str!("sizes.toml");
+
 /// The screen opened on a site file.
 fn open(text: &str, theme: Theme) -> State {
     let project = Project::open(text).unwrap();
@@ -37,8 +40,12 @@ fn play(state: &mut State, script: &str) -> Effect {
     effect
 }
 
-/// Solves again where a key left the study behind, as the loop does before it draws.
+/// Solves again where a key left the study behind, and waits for a search to end, as the loop
+/// does before it draws.
 fn settle(state: &mut State) {
+    while state.follow_sizing() {
+        std::thread::yield_now();
+    }
     if state.stale {
         state.restudy();
     }

@@ -3,7 +3,7 @@
 use farend::tui::Theme;
 use rstest::rstest;
 
-use super::{YARD, drawn, golden, open, play, svg, text_of};
+use super::{SIZES, YARD, drawn, golden, open, play, svg, text_of};
 
 /// A script's last screen, at two sizes.
 #[rstest]
@@ -30,6 +30,26 @@ fn the_screen_is_the_one_on_file(#[case] name: &str, #[case] script: &str) {
         let text = text_of(&drawn(&mut state, width, height));
         golden(&format!("{name}-{width}x{height}.txt"), &text);
     }
+}
+
+/// The page of sizes, on the yard with prices and choices.
+#[rstest]
+#[case("sizes", "4 down")]
+#[case("sizes-found", "z")]
+#[case("sizes-taken", "p z y down")]
+fn the_page_of_sizes_is_the_one_on_file(#[case] name: &str, #[case] script: &str) {
+    for (width, height) in [(80, 24), (160, 50)] {
+        let mut state = open(SIZES, Theme::FULL);
+        play(&mut state, script);
+        let text = text_of(&drawn(&mut state, width, height));
+        golden(&format!("{name}-{width}x{height}.txt"), &text);
+    }
+    let mut state = open(SIZES, Theme::FULL);
+    play(&mut state, script);
+    golden(
+        &format!("{name}.svg"),
+        &svg::picture(&drawn(&mut state, 120, 36)),
+    );
 }
 
 /// The same as pictures, at a size that reads well beside text.

@@ -4,7 +4,7 @@ mod closed_forms;
 mod examples;
 mod oracle;
 mod properties;
-mod random;
+pub(crate) mod random;
 
 use farend::circuit::{Branch, Circuit, Feed, Law, Load, Source};
 use farend::solve::{Outcome, Solution, Solver, Unserved};

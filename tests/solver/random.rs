@@ -7,11 +7,11 @@ use super::oracle::{self, Answer};
 use super::{feed, load, node, source, wire};
 
 /// A linear congruential generator, with Knuth's MMIX constants: the same circuits everywhere.
-pub(super) struct Random(pub(super) u64);
+pub(crate) struct Random(pub(crate) u64);
 
 impl Random {
     /// Returns a number from 0 to 1.
-    pub(super) fn part(&mut self) -> f64 {
+    pub(crate) fn part(&mut self) -> f64 {
         const MULTIPLIER: u64 = 6_364_136_223_846_793_005;
         const INCREMENT: u64 = 1_442_695_040_888_963_407;
         self.0 = self.0.wrapping_mul(MULTIPLIER).wrapping_add(INCREMENT);
@@ -19,7 +19,7 @@ impl Random {
     }
 
     /// Returns a whole number from 0, below `end`.
-    pub(super) fn below(&mut self, end: u32) -> u32 {
+    pub(crate) fn below(&mut self, end: u32) -> u32 {
         let part = self.part() * f64::from(end);
         u32::try_from((1..end).filter(|k| f64::from(*k) <= part).count()).unwrap()
     }

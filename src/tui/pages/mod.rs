@@ -17,6 +17,8 @@ pub enum Page {
     Network,
     /// Who gives how many amps, of how many.
     Budget,
+    /// The cables that each run may have, and the cheapest that pass.
+    Sizes,
     /// What it takes to build the site.
     TakeOff,
     /// Every finding in full.
@@ -27,9 +29,10 @@ pub enum Page {
 
 impl Page {
     /// The pages with their keys and names.
-    pub const ALL: [(Self, char, &'static str); 5] = [
+    pub const ALL: [(Self, char, &'static str); 6] = [
         (Self::Network, '1', "Network"),
         (Self::Budget, '2', "Budget"),
+        (Self::Sizes, '4', "Sizes"),
         (Self::TakeOff, '5', "Take-off"),
         (Self::Findings, '7', "Findings"),
         (Self::Alternates, '9', "Alternates"),
@@ -81,7 +84,7 @@ impl Row {
 /// The table of the page shown; nothing on the network's own page.
 pub(super) fn table(state: &State) -> Table {
     match state.shows {
-        Page::Network => Table::default(),
+        Page::Network | Page::Sizes => Table::default(),
         Page::Budget => budget::table(state),
         Page::TakeOff => takeoff::table(state),
         Page::Findings => findings::table(state),
@@ -94,7 +97,7 @@ pub(super) fn open(state: &mut State) {
     match state.shows {
         Page::Findings => state.show_fixes(),
         Page::Alternates => designs::open(state),
-        Page::Network | Page::Budget | Page::TakeOff => {
+        Page::Network | Page::Sizes | Page::Budget | Page::TakeOff => {
             let row = table(state).rows.into_iter().nth(state.row);
             if let Some(thing) = row.and_then(|row| row.thing) {
                 state.show(Page::Network);

@@ -19,6 +19,7 @@ mod findings;
 mod header;
 mod network;
 mod page;
+mod sizes;
 mod values;
 
 use ratatui::Frame;
@@ -40,6 +41,7 @@ const WIDE: u16 = 110;
 struct Places {
     header: Rect,
     caution: Rect,
+    body: Rect,
     network: Rect,
     values: Rect,
     curve: Rect,
@@ -65,10 +67,10 @@ pub fn draw(frame: &mut Frame<'_>, state: &mut State) {
     state.page = usize::from(places.network.height.saturating_sub(2)).max(1);
     header::draw(frame, places.header, state);
     header::caution(frame, places.caution, state);
-    if state.shows == Page::Network {
-        panels(frame, &places, state);
-    } else {
-        page::draw(frame, places.network, state);
+    match state.shows {
+        Page::Network => panels(frame, &places, state),
+        Page::Sizes => sizes::draw(frame, places.body, state),
+        _ => page::draw(frame, places.network, state),
     }
     footer(frame, places.footer, state);
     dialogs::draw(frame, area, state);
@@ -99,6 +101,7 @@ fn places(area: Rect, state: &State) -> Places {
     let mut places = Places {
         header,
         caution,
+        body,
         footer,
         ..Places::default()
     };
@@ -187,7 +190,13 @@ pub(crate) fn click(state: &mut State, column: u16, row: u16) {
             column > area.x && column < area.right() && row > area.y && row + 1 < area.bottom();
         inside.then(|| usize::from(row - area.y - 1))
     };
-    if state.shows != Page::Network {
+    if state.shows == Page::Sizes {
+        let [runs, ..] = sizes::places(places.body);
+        if let Some(line) = at(runs) {
+            state.sizes.selected = sizes::top(state, runs) + line;
+            state.step(0);
+        }
+    } else if state.shows != Page::Network {
         let table = table(state);
         let rows = page::rows_of(places.network, &table);
         if rows.contains((column, row).into()) {

@@ -1,0 +1,177 @@
+//! What may be chosen: the runs that have choices, what each choice costs, and what never fits.
+
+use crate::checks::limit_of;
+use crate::site::{Cable, CableRef, Run, Site};
+use crate::units::Measure;
+
+/// In what a design is counted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CostUnit {
+    /// Price per length times length, in the site's currency.
+    Price,
+    /// Cubic metres of conductor metal.
+    Metal,
+}
+
+impl CostUnit {
+    /// The word that the JSON uses.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Price => "price",
+            Self::Metal => "metal",
+        }
+    }
+}
+
+/// One cable that a run may have.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Choice {
+    /// The cable.
+    pub cable: CableRef,
+    /// What the run then costs.
+    pub cost: f64,
+    /// Amperes that one conductor may carry; infinite where nothing says.
+    pub limit_a: f64,
+}
+
+/// A run that has choices.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Open {
+    /// Index of the run.
+    pub run: usize,
+    /// The choices that fit it, in file order.
+    pub choices: Vec<Choice>,
+}
+
+/// Everything that may be chosen on a site.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Options {
+    /// In what costs are counted.
+    pub unit: CostUnit,
+    /// Runs with choices, in file order.
+    pub open: Vec<Open>,
+    /// Cost of the runs that keep their cable.
+    pub fixed: f64,
+    /// Runs that keep a cable of which nothing says what it costs.
+    pub unpriced: Vec<usize>,
+    /// Runs none of whose choices fits, and why.
+    pub unfit: Vec<(usize, String)>,
+}
+
+impl Options {
+    /// Reads the choices off a site.
+    ///
+    /// A run's own choices come first; the site's go to every run that carries power and nothing
+    /// else. A run of stated ohms has no cable to choose.
+    pub fn of(site: &Site) -> Self {
+        let choices: Vec<&[CableRef]> = site.runs.iter().map(|r| choices_of(site, r)).collect();
+        let priced = |c: &CableRef| site.cables[c.0].price.is_some();
+        let all_priced = choices.iter().all(|list| list.iter().all(priced));
+        let unit = if all_priced {
+            CostUnit::Price
+        } else {
+            CostUnit::Metal
+        };
+        let mut options = Self {
+            unit,
+            ..Self::none()
+        };
+        for (i, (run, choices)) in site.runs.iter().zip(choices).enumerate() {
+            if choices.is_empty() {
+                let known = run.cable(site).and_then(|cable| cost(unit, run, cable));
+                match known {
+                    Some(cost) => options.fixed += cost,
+                    None => options.unpriced.push(i),
+                }
+                continue;
+            }
+            let fitting: Vec<Choice> = choices
+                .iter()
+                .filter(|c| misfit(site, run, &site.cables[c.0]).is_none())
+                .map(|c| choice(site, unit, run, *c))
+                .collect();
+            if fitting.is_empty() {
+                let reasons = choices
+                    .iter()
+                    .filter_map(|c| misfit(site, run, &site.cables[c.0]));
+                options
+                    .unfit
+                    .push((i, reasons.collect::<Vec<_>>().join("; ")));
+            }
+            options.open.push(Open {
+                run: i,
+                choices: fitting,
+            });
+        }
+        options
+    }
+
+    /// Nothing to choose: every run keeps its cable.
+    pub fn none() -> Self {
+        Self {
+            unit: CostUnit::Metal,
+            open: Vec::new(),
+            fixed: 0.0,
+            unpriced: Vec::new(),
+            unfit: Vec::new(),
+        }
+    }
+
+    /// What a design costs, fixed runs included.
+    pub fn cost(&self, design: &[usize]) -> f64 {
+        let chosen = self.open.iter().zip(design);
+        self.fixed + chosen.map(|(o, k)| o.choices[*k].cost).sum::<f64>()
+    }
+}
+
+/// The cables that a run may choose from; none where it keeps its own.
+pub fn choices_of<'s>(site: &'s Site, run: &'s Run) -> &'s [CableRef] {
+    let c = run.carries;
+    let beside =
+        c.wiegand || c.rs485 || c.data || c.supervised || c.contact || c.ethernet || c.bond;
+    match () {
+        () if run.resistance.is_some() => &[],
+        () if !run.choices.is_empty() => &run.choices,
+        () if c.power && !beside => &site.choices,
+        () => &[],
+    }
+}
+
+fn choice(site: &Site, unit: CostUnit, run: &Run, cable: CableRef) -> Choice {
+    let own = &site.cables[cable.0];
+    Choice {
+        cable,
+        cost: cost(unit, run, own).unwrap_or(0.0),
+        limit_a: limit_of(own).map_or(f64::INFINITY, |(amps, _)| amps),
+    }
+}
+
+/// What a run costs in a cable; `None` where the price is not stated.
+pub fn cost(unit: CostUnit, run: &Run, cable: &Cable) -> Option<f64> {
+    let length_m = run.length.base();
+    match unit {
+        CostUnit::Price => cable.price.map(|price| price.base() * length_m),
+        CostUnit::Metal => Some(f64::from(cable.conductors) * cable.size.area().base() * length_m),
+    }
+}
+
+/// Runs that keep a cable which does not fit them, and why.
+pub(crate) fn fixed_misfits(site: &Site, options: &Options) -> Vec<(usize, String)> {
+    let is_open = |i: usize| options.open.iter().any(|o| o.run == i);
+    let fixed = site.runs.iter().enumerate();
+    fixed
+        .filter(|(i, run)| !is_open(*i) && run.resistance.is_none())
+        .filter_map(|(i, run)| Some((i, misfit(site, run, run.cable(site)?)?)))
+        .collect()
+}
+
+/// Why a cable does not fit a run whatever flows in it.
+fn misfit(_site: &Site, run: &Run, cable: &Cable) -> Option<String> {
+    let needed = Cable::conductors_for(run);
+    (needed > cable.conductors).then(|| {
+        format!(
+            "it needs {needed} conductors, {} has {}",
+            cable.name, cable.conductors
+        )
+    })
+}

@@ -1,0 +1,11 @@
+//! The cheapest cables that pass, against every design tried one by one, another solver of the
+//! same problems, and printed examples.
+
+mod brute;
+mod handbook;
+mod highs;
+#[path = "../../benches/instances.rs"]
+mod instances;
+mod lengths;
+mod random;
+mod reasons;
