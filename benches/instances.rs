@@ -61,7 +61,7 @@ impl Chance {
             .0
             .wrapping_mul(6_364_136_223_846_793_005)
             .wrapping_add(1_442_695_040_888_963_407);
-        u32::try_from((self.0 >> 32) * u64::from(end) >> 32).unwrap_or(0)
+        u32::try_from(((self.0 >> 32) * u64::from(end)) >> 32).unwrap_or(0)
     }
 }
 
@@ -111,7 +111,7 @@ pub(crate) fn site(shape: Shape, runs: u32, seed: u64, mix: Mix) -> String {
         let draw = |amps: f64, kind: u32| match kind {
             0 | 1 if mix.laws => format!("{:.4} W", amps * 22.0),
             2 if mix.laws => format!("{:.2} ohm", 22.0 / amps),
-            _ => format!("{:.5} A", amps),
+            _ => format!("{amps:.5} A"),
         };
         let lowest = 19.0 + f64::from(chance.below(180)) / 100.0;
         let kind = chance.below(4);

@@ -1,4 +1,4 @@
-//! Time to the proven cheapest cables, beside HiGHS on the same sites.
+//! Time to the proven cheapest cables, beside `HiGHS` on the same sites.
 //!
 //! `cargo bench --bench sizing -- instances` prints the sites of one case and constant currents
 //! as linear problems, which `benches/highs.py` solves and records in `sizing-highs.json`;

@@ -386,9 +386,9 @@ fn digits_turn_pages_and_esc_leads_back() {
         "{screen}"
     );
     play(&mut state, "1");
-    assert!(text_of(&drawn(&mut state, 160, 50)).contains("1 Network"));
+    assert!(text_of(&drawn(&mut state, 160, 50)).contains("[Network"));
     play(&mut state, "4 esc");
-    assert!(text_of(&drawn(&mut state, 160, 50)).contains("1 Network"));
+    assert!(text_of(&drawn(&mut state, 160, 50)).contains("[Network"));
     check("4", &[], &["No run has choices"], &["[Network"]);
     check("z", &[], &["no run has choices: name cables under"], &[]);
 }

@@ -80,7 +80,7 @@ fn runs(frame: &mut Frame<'_>, area: Rect, (state, found): Seen<'_>) {
         heads = format!("{:>NUMBER$}{heads}", "length");
     }
     heads += &format!("{:>NUMBER$}{last:>NUMBER$}", "volts");
-    let title = format!("Runs{:pad$}{heads}", "", pad = name.saturating_sub(6));
+    let title = format!("4 Sizes{:pad$}{heads}", "", pad = name.saturating_sub(9));
     let block = frame_of(
         state,
         None,
