@@ -214,7 +214,8 @@ fn the_cheapest_of_all_designs_is_found(#[case] name: &str, #[case] kind: Kind, 
                 passed += 1;
                 let same = (cost - best.cost).abs() <= 1e-9 * best.cost
                     && (bound - cost).abs() <= 1e-9 * cost;
-                let margins = *margin == best.margin_v || (margin - best.margin_v).abs() < 1e-8;
+                let margins = margin.total_cmp(&best.margin_v).is_eq()
+                    || (margin - best.margin_v).abs() < 1e-8;
                 let tie = margins && *design == best.design;
                 assert!(
                     same && tie,

@@ -1,4 +1,4 @@
-//! Costs against those that HiGHS finds for the same sites: `benches/highs.py` made the record.
+//! Costs against those that `HiGHS` finds for the same sites: `benches/highs.py` made the record.
 
 use farend::site::read;
 use farend::size::{self, Watch};

@@ -24,6 +24,10 @@ pub(super) struct Kind {
 }
 
 /// Writes the site of a seed with up to `open` runs to choose for.
+#[expect(
+    clippy::too_many_lines,
+    reason = "one random site, written from top to bottom"
+)]
 pub(super) fn site(seed: u64, kind: Kind, open: u32) -> String {
     let mut r = Random(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) ^ 0x5157);
     r.below(7);
@@ -86,7 +90,7 @@ pub(super) fn site(seed: u64, kind: Kind, open: u32) -> String {
         }
     }
     let devices = open.max(2);
-    let mut lists = vec![vec!["S0".to_owned()], vec!["S1".to_owned()]];
+    let mut lists = [vec!["S0".to_owned()], vec!["S1".to_owned()]];
     for d in 0..devices {
         let second = kind.supplies && d > 0 && r.part() < 0.4;
         let list = &mut lists[usize::from(second)];
@@ -190,7 +194,7 @@ fn device(text: &mut String, r: &mut Random, kind: Kind, d: u32, volts: f64) {
         match r.below(4) {
             0 if kind.power => format!("\"{:.2} W\"", amps * volts),
             1 if kind.resistive => format!("\"{:.1} ohm\"", volts / amps),
-            2 if kind.resistive && kind.power => format!("\"{:.3} A at {volts} V\"", amps),
+            2 if kind.resistive && kind.power => format!("\"{amps:.3} A at {volts} V\""),
             3 if kind.power => format!("\"{:.2} W\"", amps * volts),
             _ => format!("\"{amps:.3} A\""),
         }
