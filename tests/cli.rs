@@ -87,7 +87,7 @@ fn check_ends_with_1_where_something_fails(#[case] name: &str, #[case] status: i
 fn the_schema_goes_to_stdout() {
     let output = call(&["schema"]);
     assert_eq!((output.status.code(), err(&output)), (Some(0), ""));
-    let schema: Value = serde_json::from_str(&out(&output)).unwrap();
+    let schema: Value = serde_json::from_str(out(&output)).unwrap();
     let size = &schema["properties"]["cable"]["additionalProperties"]["properties"]["size"];
     assert!(size["description"].as_str().unwrap().contains("AWG, mm2"));
 }
