@@ -1,7 +1,7 @@
 //! The network with one supply on its battery.
 
 use crate::battery::course::Point;
-use crate::circuit::{Circuit, Corner, Live, NodeId};
+use crate::circuit::{Circuit, Corner, Live, NodeId, Pair};
 use crate::results::Results;
 use crate::site::{AVERAGE, Case, Site};
 use crate::solve::{Outcome, Solution, Solver};
@@ -15,6 +15,8 @@ pub struct OnBattery {
     supply: usize,
     circuit: Circuit,
     live: Live,
+    /// Where the search for the next point starts.
+    last: Option<Solution>,
 }
 
 impl OnBattery {
@@ -68,6 +70,7 @@ impl OnBattery {
             supply,
             circuit,
             live,
+            last: None,
         }
     }
 
@@ -77,11 +80,11 @@ impl OnBattery {
         volts_v: f64,
         resistance_ohm: f64,
         solver: &mut Solver,
-    ) -> Result<Solution, f64> {
+    ) -> Result<&Solution, f64> {
         let source = &mut self.circuit.sources[self.supply];
         (source.volts_v, source.resistance_ohm) = (volts_v, resistance_ohm);
-        match solver.solve(&self.circuit) {
-            Outcome::Solved(solution) => Ok(solution),
+        match solver.solve_from(&self.circuit, self.last.as_ref()) {
+            Outcome::Solved(solution) => Ok(self.last.insert(solution)),
             Outcome::Unserved(unserved) => Err(unserved.served),
         }
     }
@@ -93,12 +96,16 @@ impl OnBattery {
         resistance_ohm: f64,
         solver: &mut Solver,
     ) -> Option<Point> {
+        let supply = self.supply;
+        let (plus, minus) = {
+            let source = &self.circuit.sources[supply];
+            (source.plus, source.minus)
+        };
         let solution = self.solution(volts_v, resistance_ohm, solver).ok()?;
-        let source = &self.circuit.sources[self.supply];
         let at = |node: NodeId| solution.node_v[node as usize];
         Some(Point {
-            amps_a: solution.source_a[self.supply],
-            volts_v: at(source.plus) - at(source.minus),
+            amps_a: solution.source_a[supply],
+            volts_v: at(plus) - at(minus),
         })
     }
 
@@ -112,15 +119,16 @@ impl OnBattery {
         volts_v: f64,
         solver: &mut Solver,
     ) -> Result<Vec<Option<ElectricPotential>>, f64> {
+        let pairs = &results.template.terminals.devices;
+        let reached: Vec<bool> = (0..pairs.len()).map(|i| self.reaches(results, i)).collect();
         let solution = self.solution(volts_v, 0.0, solver)?;
         let at = |node: NodeId| solution.node_v[node as usize];
-        let devices = results.template.terminals.devices.iter().enumerate();
-        Ok(devices
-            .map(|(i, [plus, minus])| {
-                let volts = at(*plus) - at(*minus);
-                self.reaches(results, i)
-                    .then(|| ElectricPotential::from_base(volts + 0.0))
-            })
+        let volts =
+            |[plus, minus]: &Pair| ElectricPotential::from_base(at(*plus) - at(*minus) + 0.0);
+        Ok(pairs
+            .iter()
+            .zip(reached)
+            .map(|(pair, reached)| reached.then(|| volts(pair)))
             .collect())
     }
 

@@ -79,7 +79,7 @@ fn ieee_485_says_nothing_outside_its_range(#[case] at: f64) {
     assert_eq!(battery::cell_size_factor(celsius(at)), None);
 }
 
-/// A worked example of battery sizing by the factors of IEEE 485 (from memory): 3242.8 `VAh` at
+/// A worked example of battery sizing by the factors of IEEE 485 (from memory): 3242.8 Wh at
 /// 120 V, ageing 1.25, 0.956 at 30 C, 1.1 for the rate, 80 % deep: 44.4 Ah. That battery, with the
 /// same factors turned over, holds the same energy.
 #[test]
@@ -170,8 +170,8 @@ fn silent_keys_are_assumptions() {
         .collect();
     let wanted = [
         ("chemistry", "lead-acid"),
-        ("rate", "20 h"),
         ("cells", "6"),
+        ("rate", "20 h"),
         ("cold_capacity", "93.0 %"),
         ("aged", "80.0 %"),
         ("usable", "100.0 %"),
