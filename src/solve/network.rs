@@ -232,6 +232,11 @@ impl Network {
         rewired
     }
 
+    /// Takes every block as changed: what a failed attempt left behind must not be built on.
+    pub(super) fn change_all(&mut self) {
+        self.changed.fill(true);
+    }
+
     /// Puts on the matrix of every block that changed what does not change as the potentials do.
     fn fill_matrix(&mut self) {
         let no_slot = index(self.lower.len() - 1);
