@@ -459,3 +459,116 @@ fn json_says_null_where_nothing_applies() {
     }
     assert_eq!(value["verdict"], "fail");
 }
+
+const SIZES: &str = include_str!("screens/sizes.toml");
+
+#[test]
+fn size_prints_the_design_and_leaves_the_file_alone() {
+    let (_folder, path) = written(SIZES);
+    let output = call(&["size", path.to_str().unwrap()]);
+    assert_eq!((output.status.code(), err(&output)), (Some(0), ""));
+    let text = out(&output);
+    assert!(text.contains("168.45 USD: nothing cheaper passes"), "{text}");
+    assert!(text.contains("what remains: coil-draw lock"), "{text}");
+    assert_eq!(std::fs::read_to_string(path).unwrap(), SIZES);
+}
+
+#[test]
+fn size_json_has_the_fields_of_the_format_and_no_others() {
+    let (_folder, path) = written(SIZES);
+    let output = call(&["size", path.to_str().unwrap(), "--json"]);
+    let value: Value = serde_json::from_str(out(&output)).unwrap();
+    let keys: Vec<&String> = value.as_object().unwrap().keys().collect();
+    let mut wanted = [
+        "optimal", "cost", "bound", "cost_unit", "runs", "unsized", "unpriced", "remaining",
+    ];
+    wanted.sort_unstable();
+    let mut found = keys.clone();
+    found.sort();
+    assert_eq!(found, wanted);
+    assert_eq!(value["optimal"], true);
+    assert_eq!(value["cost"], value["bound"]);
+    assert_eq!(value["cost_unit"], "price");
+    let first = serde_json::json!({ "id": "W1", "cable": "direct 14", "was": "direct 18" });
+    assert_eq!(value["runs"][0], first);
+    assert_eq!(value["unpriced"], serde_json::json!(["W5", "W7", "W8"]));
+}
+
+#[test]
+fn size_writes_the_cables_alone_and_what_it_wrote_passes() {
+    let (_folder, path) = written(SIZES);
+    let file = path.to_str().unwrap();
+    let output = call(&["size", file, "--write"]);
+    assert_eq!(output.status.code(), Some(0), "{}", err(&output));
+    let text = std::fs::read_to_string(&path).unwrap();
+    let changed: Vec<(&str, &str)> = SIZES.lines().zip(text.lines()).filter(|(a, b)| a != b).collect();
+    let was = "cable = \"direct 18\"";
+    let wanted = [(was, "cable = \"direct 14\""), (was, "cable = \"direct 16\"")];
+    assert_eq!(changed, wanted);
+    assert_eq!(SIZES.lines().count(), text.lines().count());
+    assert_eq!(call(&["check", file]).status.code(), Some(0));
+}
+
+#[test]
+fn size_without_a_passing_design_ends_with_1_and_writes_nothing() {
+    let weak = SIZES.replace("current = \"2 A\"", "current = \"500 mA\"");
+    let (_folder, path) = written(&weak);
+    let file = path.to_str().unwrap();
+    let output = call(&["size", file, "--write", "--json"]);
+    assert_eq!(output.status.code(), Some(1));
+    let value: Value = serde_json::from_str(out(&output)).unwrap();
+    assert_eq!(value["optimal"], false);
+    assert!(value["cost"].is_null() && value["bound"].is_null());
+    assert_eq!(value["runs"], serde_json::json!([]));
+    let reason = value["unsized"][0]["reason"].as_str().unwrap();
+    assert!(reason.contains("no copper cures the budget of a supply"), "{reason}");
+    assert_eq!(std::fs::read_to_string(path).unwrap(), weak);
+}
+
+#[test]
+fn size_says_why_and_how_far() {
+    let (_folder, path) = written(SIZES);
+    let file = path.to_str().unwrap();
+    let text = call(&["size", file, "--why"]);
+    assert!(out(&text).contains("no cheaper, because in direct 16: lock gets"), "{}", out(&text));
+    let text = call(&["size", file, "--longest", "W6"]);
+    assert_eq!(text.status.code(), Some(0));
+    assert!(out(&text).contains("W6: longest that passes, one way"), "{}", out(&text));
+    assert!(out(&text).contains(" ft; beyond it old panel gets"), "{}", out(&text));
+}
+
+#[rstest]
+#[case(&["--seconds", "-1"])]
+#[case(&["--seconds", "NaN"])]
+#[case(&["--seconds", "soon"])]
+#[case(&["--longest", "no such run"])]
+#[case(&["--longest", "W1", "--write"])]
+#[case(&["--why", "--json"])]
+fn size_refuses_a_call_that_cannot_be_used(#[case] words: &[&str]) {
+    let (_folder, path) = written(SIZES);
+    let mut all = vec!["size", path.to_str().unwrap()];
+    all.extend(words);
+    let output = call(&all);
+    assert_eq!(output.status.code(), Some(2), "{}", out(&output));
+    assert!(!err(&output).is_empty());
+    assert_eq!(std::fs::read_to_string(path).unwrap(), SIZES);
+}
+
+#[test]
+fn size_reads_standard_input_and_does_not_write_there() {
+    let output = call(&["size", "-", "--write"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert_eq!(call(&["size", "no-such-file.toml"]).status.code(), Some(3));
+    assert_eq!(call(&["size", "tests/broken/wrong-dimension.toml"]).status.code(), Some(2));
+}
+
+#[test]
+fn size_ends_in_time_with_what_is_proven() {
+    let (_folder, path) = written(SIZES);
+    let output = call(&["size", path.to_str().unwrap(), "--seconds", "0", "--json"]);
+    assert_eq!(output.status.code(), Some(0));
+    let value: Value = serde_json::from_str(out(&output)).unwrap();
+    assert_eq!(value["optimal"], false);
+    let (cost, bound) = (value["cost"].as_f64().unwrap(), value["bound"].as_f64().unwrap());
+    assert!(cost > 168.45 && bound < 168.45, "{value}");
+}

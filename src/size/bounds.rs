@@ -48,8 +48,8 @@ pub(crate) struct Bounds {
 }
 
 impl Wiring {
-    pub(crate) fn of(bench: &Bench, row: &Row) -> Self {
-        let shape = Shape::of(&row.circuit, &bench.devices);
+    pub(crate) fn of(bench: &Bench, row: &Row, opened: bool) -> Self {
+        let shape = Shape::of(&row.circuit, &bench.devices, opened);
         let loose = |way: &Option<Vec<Step>>| {
             way.as_ref().is_some_and(|way| {
                 way.iter()

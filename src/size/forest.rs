@@ -131,16 +131,21 @@ impl Forest {
             for e in self.line_of(d) {
                 on_line[e] = d;
             }
-            let mut rest = way.clone();
+            let mut own = vec![false; wiring.shape.branches];
             for (e, slot, edge, forward) in legs_of(way, wiring.shape.branches, &owner) {
                 if on_line[e] == d && all(e, slot, forward) {
-                    rest.retain(|step| *step != Step::Bridge(edge, forward));
+                    own[edge] = true;
                     let leg = (slot, edge, forward);
                     if !carried.legs[e].contains(&leg) {
                         carried.legs[e].push(leg);
                     }
                 }
             }
+            let is_own = |step: &Step| match step {
+                Step::Bridge(edge, _) => own.get(*edge) == Some(&true),
+                Step::Mesh(..) => false,
+            };
+            let rest = way.iter().copied().filter(|step| !is_own(step)).collect();
             carried.devices.push((d, lowest, rest));
         }
         carried
@@ -224,7 +229,9 @@ impl Flow for AsSolved<'_> {
             None => self.solution.branch_a[edge],
             Some(source) => self.solution.source_a[source],
         };
-        if forward { amps } else { -amps }
+        // Where a loop turns a current round, the way gains nothing that could be counted on.
+        let along = if forward { amps } else { -amps };
+        along.max(0.0)
     }
 
     fn lost(&self, step: Step) -> f64 {

@@ -10,6 +10,10 @@ use crate::size::convex::{Convex, Polyline};
 use crate::size::forest::FAR_BELOW;
 use crate::size::pareto::{Asks, Problem, ROUNDING_V};
 
+/// Runs below one run from which on the single ones among them get no guide of their own: their
+/// lists are short, and each guide is as long as all of them together.
+const MANY: usize = 150;
+
 /// Guides of one tree: by place in it, row after row.
 #[derive(Debug)]
 pub(crate) struct Guides {
@@ -73,12 +77,15 @@ impl Guides {
             let mut outside = vec![None; tree.len()];
             outside[0] = Some(Convex::flat(-ROUNDING_V, 0.0));
             for i in 0..tree.len() {
-                let own: Convex = outside[i].take()?;
+                let Some(own): Option<Convex> = outside[i].take() else {
+                    continue;
+                };
                 let above = row.hulls[i].after(&own);
                 guides.outside[i * count + r] = Some(Polyline::of(&own));
                 let need = problem.rows[r].need_v[tree[i]].max(FAR_BELOW);
                 let children: Vec<usize> = below(i).collect();
                 // What stands beside each: all before it and all behind it.
+                let many = children.len() > MANY;
                 let mut behind = vec![Convex::flat(need, 0.0)];
                 for child in children.iter().rev() {
                     let last = &behind[behind.len() - 1];
@@ -90,6 +97,9 @@ impl Guides {
                     let rest = behind.pop()?;
                     let joined = above.against(&rest)?;
                     guides.joined[i * count + r].push(Some(Polyline::of(&joined)));
+                    if many && below(child).next().is_none() {
+                        continue;
+                    }
                     outside[child] = Some(above.against(&before.beside(&rest))?);
                     before = before.beside(&row.inside[child]);
                 }

@@ -39,17 +39,19 @@ impl Search<'_> {
                         let row = &self.bench.rows[r];
                         let flow = AsSolved {
                             row,
-                            wiring: &self.model.wiring[r],
+                            wiring: &self.opened.wiring[r],
                             solution,
                         };
-                        let carried = &self.model.carried[r];
-                        self.model.forest.asked(row, carried, &flow, |d| extra_v[d])
+                        let carried = &self.opened.carried[r];
+                        self.opened
+                            .forest
+                            .asked(row, carried, &flow, |d| extra_v[d])
                     }
                 })
                 .collect();
             let all = self.all();
             let next = self
-                .model
+                .opened
                 .cheapest(self.bench, &all, asked, self.watch.goes_on);
             let Some(next) = next.filter(|next| next.design != design) else {
                 extra_v.iter_mut().for_each(|v| *v *= 1.5);
@@ -84,7 +86,8 @@ impl Search<'_> {
             let Some(best) = self.best.clone() else {
                 return;
             };
-            let cost = |e: usize, k: usize| self.bench.options.open[e].choices[k].cost;
+            let open = self.bench.options.open.clone();
+            let cost = |e: usize, k: usize| open[e].choices[k].cost;
             let mut moves: Vec<(f64, usize, usize)> = Vec::new();
             for (e, own) in best.design.iter().enumerate() {
                 let count = self.bench.options.open[e].choices.len();
@@ -96,14 +99,16 @@ impl Search<'_> {
             let mut cheaper = false;
             for (_, e, k) in moves {
                 if left == 0 || !(self.watch.goes_on)() {
-                    return;
+                    break;
+                }
+                let before = design[e];
+                if cost(e, k) >= cost(e, before) {
+                    continue;
                 }
                 left -= 1;
                 self.tried += 1;
-                let before = std::mem::replace(&mut design[e], k);
-                if cost_of(self, e, k) < cost_of(self, e, before)
-                    && self.bench.passes(&design, &mut first)
-                {
+                design[e] = k;
+                if self.bench.passes(&design, &mut first) {
                     cheaper = true;
                 } else {
                     design[e] = before;
@@ -113,10 +118,9 @@ impl Search<'_> {
                 return;
             }
             self.attempt(&design);
+            if left == 0 {
+                return;
+            }
         }
     }
-}
-
-fn cost_of(search: &Search<'_>, e: usize, k: usize) -> f64 {
-    search.bench.options.open[e].choices[k].cost
 }

@@ -107,10 +107,12 @@ pub fn size(site: &Site, watch: &Watch<'_>) -> Sizing {
         return sizing;
     }
     let mut bench = Bench::of(site, options);
-    let model = Model::of(&bench);
+    let model = Model::of(&bench, false);
+    let opened = model.has_meshes().then(|| Model::of(&bench, true));
     let mut search = Search {
         bench: &mut bench,
         model: &model,
+        opened: opened.as_ref().unwrap_or(&model),
         watch,
         best: None,
         tried: 0,

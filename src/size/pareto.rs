@@ -17,13 +17,15 @@ pub(crate) const MOST_ROWS: usize = 4;
 pub(crate) const ROUNDING_V: f64 = 1e-10;
 /// Part of the guide by which the first search goes over it, and by how much each next goes
 /// further.
-const FIRST_STEP: f64 = 5e-4;
+const FIRST_STEP: f64 = 5e-5;
 const NEXT_STEP: f64 = 2.5;
 /// Trees of so few runs need no guides.
 const SMALL: usize = 3;
 /// Longest list before the search gives up on some rows: of one or two rows, and of more, where
 /// every design is held against every other.
 const LONGEST: [usize; 2] = [40_000, 1_500];
+/// Most designs held at once, in all lists.
+const MOST_HELD: usize = 2_000_000;
 
 /// The cheapest choices of a tree.
 #[derive(Clone, Debug, PartialEq)]
@@ -175,8 +177,9 @@ impl Problem<'_> {
     fn pass(&self, tree: &[usize], keep: Keep<'_>, mut least: Option<&mut Least>) -> Sought {
         let mut stages: Vec<Stage> = Vec::new();
         stages.resize_with(self.options.open.len(), Stage::default);
+        let mut held = 0;
         for (place, e) in tree.iter().enumerate().rev() {
-            if !(self.goes_on)() {
+            if !(self.goes_on)() || held > MOST_HELD {
                 return Sought::AtLeast(0.0, None);
             }
             let mut joined = vec![self.start(*e)];
@@ -195,6 +198,7 @@ impl Problem<'_> {
             if whole.len() > self.longest() {
                 return Sought::AtLeast(0.0, None);
             }
+            held += whole.len() + joined.iter().map(List::len).sum::<usize>();
             stages[*e] = Stage { joined, whole };
         }
         let root = tree[0];
@@ -260,7 +264,7 @@ impl Problem<'_> {
                 let (x, y) = (x.asks[0], y.asks[0]);
                 (i, j) = (i + usize::from(x >= y), j + usize::from(y >= x));
             }
-            return Some(list);
+            return (list.len() <= self.longest()).then_some(list);
         }
         if a.len().saturating_mul(b.len()) > 100 * self.longest() {
             return None;

@@ -40,8 +40,9 @@ pub(crate) struct Relaxed {
 }
 
 impl Model {
-    pub(crate) fn of(bench: &Bench) -> Self {
-        let wiring: Vec<Wiring> = bench.rows.iter().map(|r| Wiring::of(bench, r)).collect();
+    pub(crate) fn of(bench: &Bench, opened: bool) -> Self {
+        let wires = bench.rows.iter().map(|r| Wiring::of(bench, r, opened));
+        let wiring: Vec<Wiring> = wires.collect();
         let forest = Forest::of(bench, &wiring);
         let rows = bench.rows.iter().zip(&wiring);
         let carried = rows.map(|(r, w)| forest.carried(bench, r, w)).collect();
@@ -153,6 +154,11 @@ impl Model {
             trees,
             rests: Vec::new(),
         })
+    }
+
+    /// Whether loops divide some current.
+    pub(crate) fn has_meshes(&self) -> bool {
+        self.wiring.iter().any(|w| !w.shape.meshes.is_empty())
     }
 
     /// Nothing known yet.

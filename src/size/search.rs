@@ -10,6 +10,7 @@ use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
 use crate::size::bounds::Left;
+use crate::size::options::Open;
 use crate::size::pareto::slack;
 use crate::size::relax::{Known, Model, Relaxed};
 use crate::size::trial::{Bench, Fault, Trial};
@@ -95,6 +96,8 @@ impl Ord for Node {
 pub(crate) struct Search<'a> {
     pub(crate) bench: &'a mut Bench,
     pub(crate) model: &'a Model,
+    /// The same with every mesh cut open into a tree, for good designs soon.
+    pub(crate) opened: &'a Model,
     pub(crate) watch: &'a Watch<'a>,
     pub(crate) best: Option<Best>,
     /// Trials so far.
@@ -111,14 +114,14 @@ impl Search<'_> {
             .iter()
             .map(|o| (0..o.choices.len()).collect())
             .collect();
+        let mut bound = self.least();
         let mut waiting = BinaryHeap::from([Node {
-            bound: 0.0,
+            bound,
             number: 0,
             left: all.clone(),
             known: self.model.nothing_known(self.bench),
         }]);
         let mut number = 0;
-        let mut bound = 0.0_f64;
         while let Some(node) = waiting.pop() {
             bound = bound.max(node.bound);
             if self.beats(bound) {
@@ -130,6 +133,9 @@ impl Search<'_> {
                 tried: self.tried,
             });
             if !(self.watch.goes_on)() {
+                if self.best.is_none() {
+                    self.thickest();
+                }
                 return self.end(bound, true);
             }
             for mut part in self.open(node) {
@@ -143,6 +149,16 @@ impl Search<'_> {
         }
         let bound = self.best.as_ref().map_or(f64::INFINITY, |b| b.cost);
         self.end(bound, false)
+    }
+
+    /// Cost of the cheapest choice in every run.
+    fn least(&self) -> f64 {
+        let least = |open: &Open| {
+            let costs = open.choices.iter().map(|c| c.cost);
+            costs.fold(f64::INFINITY, f64::min)
+        };
+        let options = &self.bench.options;
+        options.fixed + options.open.iter().map(least).sum::<f64>()
     }
 
     fn end(&self, bound: f64, interrupted: bool) -> End {
@@ -294,6 +310,9 @@ impl Search<'_> {
         let Some(best) = self.best.clone() else {
             return;
         };
+        if left.len() > MOST_TIED {
+            return;
+        }
         let goes_on = self.watch.goes_on;
         let mut known = self.model.nothing_known(self.bench);
         for _ in 0..2 {
@@ -345,8 +364,10 @@ impl Search<'_> {
     }
 }
 
-/// Most designs looked through for ties.
+/// Most designs looked through for ties, and most open runs: beyond, a tie is left as each tree
+/// has it, which takes the one with most volts to spare.
 const MOST_TIES: usize = 4096;
+const MOST_TIED: usize = 40;
 
 /// How grave a fault is, in volts or amperes.
 pub(crate) fn severity(fault: Fault) -> f64 {

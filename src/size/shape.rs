@@ -54,15 +54,20 @@ struct Forest {
 }
 
 impl Shape {
-    /// Follows the ways of devices between pairs of nodes.
-    pub(crate) fn of(circuit: &Circuit, devices: &[[NodeId; 2]]) -> Self {
+    /// Follows the ways of devices between pairs of nodes; `opened` takes each mesh as the tree
+    /// that is left when its loops are cut open.
+    pub(crate) fn of(circuit: &Circuit, devices: &[[NodeId; 2]], opened: bool) -> Self {
         let edges = edges(circuit);
         let forest = Forest::of(circuit.nodes, &edges);
         let mut shape = Self {
             branches: circuit.branches.len(),
             ..Self::default()
         };
-        let mesh_of = shape.find_meshes(&forest, &edges);
+        let mesh_of = if opened {
+            vec![None; forest.part.len()]
+        } else {
+            shape.find_meshes(&forest, &edges)
+        };
         let place = |shape: &Self, mesh: usize, node: usize| {
             let nodes = &shape.meshes[mesh].nodes;
             nodes.iter().position(|n| *n as usize == node).unwrap_or(0)

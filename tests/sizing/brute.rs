@@ -1,9 +1,10 @@
 //! Every design of small sites.
 
-use farend::checks::limit_of;
+use farend::checks::{Finding, limit_of};
 use farend::circuit::{Corner, is_inrush};
 use farend::results::Results;
-use farend::site::{CableRef, Site, read};
+use farend::diagnostic::Severity;
+use farend::site::{CableRef, Site, Thing, read};
 use farend::size::{self, Watch};
 use farend::solve::Solver;
 use farend::units::Measure;
@@ -127,6 +128,18 @@ fn margin(site: &Site, solver: &mut Solver) -> Option<f64> {
     Some(margin)
 }
 
+/// A finding of the checks that a passing design must not have.
+fn is_judged(finding: &Finding) -> bool {
+    let grave = matches!(finding.severity, Severity::Fail | Severity::Stop);
+    grave
+        && match finding.code {
+            "no-operating-point" | "low-volts" | "high-volts" | "inrush" | "conductor-amps"
+            | "few-conductors" => true,
+            "over-rating" => matches!(finding.thing, Some(Thing::Supply(_))),
+            _ => false,
+        }
+}
+
 /// Tries every design; in file order the first of the cheapest with the greatest margin.
 fn brute(site: &Site) -> Option<Best> {
     let runs = choices(site);
@@ -208,6 +221,10 @@ fn the_cheapest_of_all_designs_is_found(#[case] name: &str, #[case] kind: Kind, 
         });
         let bound = sizing.bound.unwrap_or(f64::INFINITY);
         let wanted = brute(&site);
+        if let Some((_, study)) = &sizing.design {
+            let grave = study.findings.iter().map(|j| &j.finding).find(|f| is_judged(f));
+            assert_eq!(grave, None, "{name} {seed}: check does not pass it\n{text}");
+        }
         match (&found, &wanted) {
             (None, None) => {}
             (Some((design, cost, margin)), Some(best)) => {
