@@ -468,7 +468,10 @@ fn size_prints_the_design_and_leaves_the_file_alone() {
     let output = call(&["size", path.to_str().unwrap()]);
     assert_eq!((output.status.code(), err(&output)), (Some(0), ""));
     let text = out(&output);
-    assert!(text.contains("168.45 USD: nothing cheaper passes"), "{text}");
+    assert!(
+        text.contains("168.45 USD: nothing cheaper passes"),
+        "{text}"
+    );
     assert!(text.contains("what remains: coil-draw lock"), "{text}");
     assert_eq!(std::fs::read_to_string(path).unwrap(), SIZES);
 }
@@ -480,7 +483,14 @@ fn size_json_has_the_fields_of_the_format_and_no_others() {
     let value: Value = serde_json::from_str(out(&output)).unwrap();
     let keys: Vec<&String> = value.as_object().unwrap().keys().collect();
     let mut wanted = [
-        "optimal", "cost", "bound", "cost_unit", "runs", "unsized", "unpriced", "remaining",
+        "optimal",
+        "cost",
+        "bound",
+        "cost_unit",
+        "runs",
+        "unsized",
+        "unpriced",
+        "remaining",
     ];
     wanted.sort_unstable();
     let mut found = keys.clone();
@@ -501,9 +511,16 @@ fn size_writes_the_cables_alone_and_what_it_wrote_passes() {
     let output = call(&["size", file, "--write"]);
     assert_eq!(output.status.code(), Some(0), "{}", err(&output));
     let text = std::fs::read_to_string(&path).unwrap();
-    let changed: Vec<(&str, &str)> = SIZES.lines().zip(text.lines()).filter(|(a, b)| a != b).collect();
+    let changed: Vec<(&str, &str)> = SIZES
+        .lines()
+        .zip(text.lines())
+        .filter(|(a, b)| a != b)
+        .collect();
     let was = "cable = \"direct 18\"";
-    let wanted = [(was, "cable = \"direct 14\""), (was, "cable = \"direct 16\"")];
+    let wanted = [
+        (was, "cable = \"direct 14\""),
+        (was, "cable = \"direct 16\""),
+    ];
     assert_eq!(changed, wanted);
     assert_eq!(SIZES.lines().count(), text.lines().count());
     assert_eq!(call(&["check", file]).status.code(), Some(0));
@@ -521,7 +538,10 @@ fn size_without_a_passing_design_ends_with_1_and_writes_nothing() {
     assert!(value["cost"].is_null() && value["bound"].is_null());
     assert_eq!(value["runs"], serde_json::json!([]));
     let reason = value["unsized"][0]["reason"].as_str().unwrap();
-    assert!(reason.contains("no copper cures the budget of a supply"), "{reason}");
+    assert!(
+        reason.contains("no copper cures the budget of a supply"),
+        "{reason}"
+    );
     assert_eq!(std::fs::read_to_string(path).unwrap(), weak);
 }
 
@@ -530,11 +550,23 @@ fn size_says_why_and_how_far() {
     let (_folder, path) = written(SIZES);
     let file = path.to_str().unwrap();
     let text = call(&["size", file, "--why"]);
-    assert!(out(&text).contains("no cheaper, because in direct 16: lock gets"), "{}", out(&text));
+    assert!(
+        out(&text).contains("no cheaper, because in direct 16: lock gets"),
+        "{}",
+        out(&text)
+    );
     let text = call(&["size", file, "--longest", "W6"]);
     assert_eq!(text.status.code(), Some(0));
-    assert!(out(&text).contains("W6: longest that passes, one way"), "{}", out(&text));
-    assert!(out(&text).contains(" ft; beyond it old panel gets"), "{}", out(&text));
+    assert!(
+        out(&text).contains("W6: longest that passes, one way"),
+        "{}",
+        out(&text)
+    );
+    assert!(
+        out(&text).contains(" ft; beyond it old panel gets"),
+        "{}",
+        out(&text)
+    );
 }
 
 #[rstest]
@@ -559,7 +591,12 @@ fn size_reads_standard_input_and_does_not_write_there() {
     let output = call(&["size", "-", "--write"]);
     assert_eq!(output.status.code(), Some(2));
     assert_eq!(call(&["size", "no-such-file.toml"]).status.code(), Some(3));
-    assert_eq!(call(&["size", "tests/broken/wrong-dimension.toml"]).status.code(), Some(2));
+    assert_eq!(
+        call(&["size", "tests/broken/wrong-dimension.toml"])
+            .status
+            .code(),
+        Some(2)
+    );
 }
 
 #[test]
@@ -569,6 +606,9 @@ fn size_ends_in_time_with_what_is_proven() {
     assert_eq!(output.status.code(), Some(0));
     let value: Value = serde_json::from_str(out(&output)).unwrap();
     assert_eq!(value["optimal"], false);
-    let (cost, bound) = (value["cost"].as_f64().unwrap(), value["bound"].as_f64().unwrap());
+    let (cost, bound) = (
+        value["cost"].as_f64().unwrap(),
+        value["bound"].as_f64().unwrap(),
+    );
     assert!(cost > 168.45 && bound < 168.45, "{value}");
 }

@@ -53,7 +53,7 @@ pub fn ladder(site: &Site, run: usize) -> Option<Ladder> {
         let trial = bench.trial(&[k]);
         rungs.push(Rung {
             cable: site.cables[choice.cable.0].name.clone(),
-            chosen: site.runs[run].cable == Some(choice.cable),
+            chosen: site.runs[run].jacket == Some(choice.cable),
             cost: choice.cost,
             far_end: far_end(site, &bench, &open, &trial),
             margin: Some(trial.margin_v)

@@ -3,7 +3,7 @@
 use crate::circuit::{Law, Load};
 use crate::site::Site;
 use crate::size::ladder::gravest;
-use crate::size::options::{Options, choices_of};
+use crate::size::options::{Options, choices_of, wires_in};
 use crate::size::trial::{Bearer, Bench, Fault, Trial};
 use crate::units::{ElectricCurrent, Length, Measure};
 
@@ -46,14 +46,14 @@ pub struct Room {
 pub fn longest(site: &Site, run: usize, device: Option<usize>) -> Vec<Reach> {
     let mut cables = choices_of(site, &site.runs[run]).to_vec();
     if cables.is_empty() {
-        cables.extend(site.runs[run].cable);
+        cables.extend(site.runs[run].jacket);
     }
     if site.runs[run].resistance.is_some() {
         cables.clear();
     }
     let mut tried = site.clone();
     let reach = |cable| {
-        tried.runs[run].cable = Some(cable);
+        tried.runs[run].cable = wires_in(site, &site.runs[run], cable);
         let mut fault = |length_m: f64| {
             tried.runs[run].length = Length::from_base(length_m);
             let mut bench = Bench::of(&tried, Options::none());

@@ -179,9 +179,12 @@ impl Sizing {
 fn put(site: &Site, options: &Options, design: &[usize]) -> Site {
     let mut site = site.clone();
     for (open, k) in options.open.iter().zip(design) {
-        let cable = open.choices[*k].cable;
-        site.runs[open.run].cable = Some(cable);
-        site.runs[open.run].cable_text = site.cables[cable.0].name.clone();
+        let choice = &open.choices[*k];
+        let name = site.cables[choice.cable.0].name.clone();
+        let run = &mut site.runs[open.run];
+        run.cable = Some(choice.wires);
+        run.jacket = Some(choice.cable);
+        run.cable_text = name;
     }
     site
 }

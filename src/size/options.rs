@@ -26,8 +26,10 @@ impl CostUnit {
 /// One cable that a run may have.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Choice {
-    /// The cable.
+    /// The cable, as it is bought.
     pub cable: CableRef,
+    /// The cable in it that the run uses: the same, but for a jacket of several.
+    pub wires: CableRef,
     /// What the run then costs.
     pub cost: f64,
     /// Amperes that one conductor may carry; infinite where nothing says.
@@ -62,7 +64,7 @@ impl Options {
     /// Reads the choices off a site.
     ///
     /// A run's own choices come first; the site's go to every run that carries power and nothing
-    /// else. A run of stated ohms has no cable to choose.
+    /// else. A run of stated ohms has no cable to choose, and runs in one jacket keep it.
     pub fn of(site: &Site) -> Self {
         let choices: Vec<&[CableRef]> = site.runs.iter().map(|r| choices_of(site, r)).collect();
         let priced = |c: &CableRef| site.cables[c.0].price.is_some();
@@ -77,8 +79,14 @@ impl Options {
             ..Self::none()
         };
         for (i, (run, choices)) in site.runs.iter().zip(choices).enumerate() {
+            if run.shares.is_some() {
+                // Bought once, with the run whose jacket it is.
+                continue;
+            }
             if choices.is_empty() {
-                let known = run.cable(site).and_then(|cable| cost(unit, run, cable));
+                let known = run
+                    .jacket(site)
+                    .and_then(|cable| cost(site, unit, run, cable));
                 match known {
                     Some(cost) => options.fixed += cost,
                     None => options.unpriced.push(i),
@@ -87,13 +95,11 @@ impl Options {
             }
             let fitting: Vec<Choice> = choices
                 .iter()
-                .filter(|c| misfit(site, run, &site.cables[c.0]).is_none())
-                .map(|c| choice(site, unit, run, *c))
+                .filter(|c| misfit(site, run, **c).is_none())
+                .filter_map(|c| choice(site, unit, run, *c))
                 .collect();
             if fitting.is_empty() {
-                let reasons = choices
-                    .iter()
-                    .filter_map(|c| misfit(site, run, &site.cables[c.0]));
+                let reasons = choices.iter().filter_map(|c| misfit(site, run, *c));
                 options
                     .unfit
                     .push((i, reasons.collect::<Vec<_>>().join("; ")));
@@ -129,29 +135,46 @@ pub fn choices_of<'s>(site: &'s Site, run: &'s Run) -> &'s [CableRef] {
     let c = run.carries;
     let beside =
         c.wiegand || c.rs485 || c.data || c.supervised || c.contact || c.ethernet || c.bond;
+    let shared = run.shares.is_some() || !run.sharers.is_empty();
     match () {
-        () if run.resistance.is_some() => &[],
+        () if run.resistance.is_some() || shared => &[],
         () if !run.choices.is_empty() => &run.choices,
         () if c.power && !beside => &site.choices,
         () => &[],
     }
 }
 
-fn choice(site: &Site, unit: CostUnit, run: &Run, cable: CableRef) -> Choice {
-    let own = &site.cables[cable.0];
-    Choice {
+fn choice(site: &Site, unit: CostUnit, run: &Run, cable: CableRef) -> Option<Choice> {
+    let wires = wires_in(site, run, cable)?;
+    Some(Choice {
         cable,
-        cost: cost(unit, run, own).unwrap_or(0.0),
-        limit_a: limit_of(own).map_or(f64::INFINITY, |(amps, _)| amps),
+        wires,
+        cost: cost(site, unit, run, &site.cables[cable.0]).unwrap_or(0.0),
+        limit_a: limit_of(&site.cables[wires.0]).map_or(f64::INFINITY, |(amps, _)| amps),
+    })
+}
+
+/// The cable that a run uses of what is bought for it.
+pub(crate) fn wires_in(site: &Site, run: &Run, cable: CableRef) -> Option<CableRef> {
+    let elements = &site.cables[cable.0].elements;
+    if elements.is_empty() {
+        return (run.element == 1).then_some(cable);
     }
+    let element = usize::try_from(run.element).ok()?.checked_sub(1)?;
+    elements.get(element).copied()
 }
 
 /// What a run costs in a cable; `None` where the price is not stated.
-pub fn cost(unit: CostUnit, run: &Run, cable: &Cable) -> Option<f64> {
+pub fn cost(site: &Site, unit: CostUnit, run: &Run, cable: &Cable) -> Option<f64> {
     let length_m = run.length.base();
+    let metal = |c: &Cable| f64::from(c.conductors) * c.size.area().base();
     match unit {
         CostUnit::Price => cable.price.map(|price| price.base() * length_m),
-        CostUnit::Metal => Some(f64::from(cable.conductors) * cable.size.area().base() * length_m),
+        CostUnit::Metal if cable.elements.is_empty() => Some(metal(cable) * length_m),
+        CostUnit::Metal => {
+            let each = cable.elements.iter().map(|c| metal(&site.cables[c.0]));
+            Some(each.sum::<f64>() * length_m)
+        }
     }
 }
 
@@ -161,13 +184,31 @@ pub(crate) fn fixed_misfits(site: &Site, options: &Options) -> Vec<(usize, Strin
     let fixed = site.runs.iter().enumerate();
     fixed
         .filter(|(i, run)| !is_open(*i) && run.resistance.is_none())
-        .filter_map(|(i, run)| Some((i, misfit(site, run, run.cable(site)?)?)))
+        .filter(|(_, run)| {
+            // One line for each cable of a jacket is enough.
+            let first = run.shares.map(|owner| site.runs[owner].element);
+            first != Some(run.element)
+        })
+        .filter_map(|(i, run)| {
+            let cable = run.cable(site)?;
+            let beside = site.runs_beside(i).map(Cable::conductors_for);
+            Some((i, too_few(beside.sum(), cable)?))
+        })
         .collect()
 }
 
 /// Why a cable does not fit a run whatever flows in it.
-fn misfit(_site: &Site, run: &Run, cable: &Cable) -> Option<String> {
-    let needed = Cable::conductors_for(run);
+fn misfit(site: &Site, run: &Run, cable: CableRef) -> Option<String> {
+    match wires_in(site, run, cable) {
+        Some(wires) => too_few(Cable::conductors_for(run), &site.cables[wires.0]),
+        None => Some(format!(
+            "{} has no part {}",
+            site.cables[cable.0].name, run.element
+        )),
+    }
+}
+
+fn too_few(needed: u32, cable: &Cable) -> Option<String> {
     (needed > cable.conductors).then(|| {
         format!(
             "it needs {needed} conductors, {} has {}",

@@ -91,8 +91,8 @@ pub(crate) struct Bench {
     /// By open run: its branches.
     pub(crate) branches: Vec<[Option<BranchId>; 4]>,
     solver: Solver,
-    /// How many circuits were solved.
-    pub(crate) solved: u64,
+    /// By row: the last solution, from which the next is not far.
+    near: Vec<Option<Solution>>,
 }
 
 impl Bench {
@@ -127,10 +127,10 @@ impl Bench {
             devices: template.terminals.devices.clone(),
             options,
             template,
+            near: vec![None; rows.len()],
             rows,
             cases,
             solver: Solver::new(),
-            solved: 0,
         }
     }
 
@@ -167,9 +167,12 @@ impl Bench {
     }
 
     fn solve(&mut self, r: usize) -> Option<Solution> {
-        self.solved += 1;
-        match self.solver.solve(&self.rows[r].circuit) {
-            Outcome::Solved(solution) => Some(solution),
+        let near = self.near[r].as_ref();
+        match self.solver.solve_from(&self.rows[r].circuit, near) {
+            Outcome::Solved(solution) => {
+                self.near[r] = Some(solution.clone());
+                Some(solution)
+            }
             Outcome::Unserved(_) => None,
         }
     }
@@ -284,7 +287,7 @@ fn row(
         let branches = [own.plus, own.minus, own.common, own.shield];
         let mut tried = run.clone();
         let each = open.choices.iter().map(|choice| {
-            tried.cable = Some(choice.cable);
+            tried.cable = Some(choice.wires);
             let mut ohms = run_ohms(site, &tried, at);
             for (ohm, branch) in ohms.iter_mut().zip(branches) {
                 if branch.is_none_or(|b| live.open[b]) {

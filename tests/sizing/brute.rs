@@ -2,8 +2,8 @@
 
 use farend::checks::{Finding, limit_of};
 use farend::circuit::{Corner, is_inrush};
-use farend::results::Results;
 use farend::diagnostic::Severity;
+use farend::results::Results;
 use farend::site::{CableRef, Site, Thing, read};
 use farend::size::{self, Watch};
 use farend::solve::Solver;
@@ -222,7 +222,11 @@ fn the_cheapest_of_all_designs_is_found(#[case] name: &str, #[case] kind: Kind, 
         let bound = sizing.bound.unwrap_or(f64::INFINITY);
         let wanted = brute(&site);
         if let Some((_, study)) = &sizing.design {
-            let grave = study.findings.iter().map(|j| &j.finding).find(|f| is_judged(f));
+            let grave = study
+                .findings
+                .iter()
+                .map(|j| &j.finding)
+                .find(|f| is_judged(f));
             assert_eq!(grave, None, "{name} {seed}: check does not pass it\n{text}");
         }
         match (&found, &wanted) {
