@@ -20,7 +20,7 @@ pub const ALL: [Demo; 6] = [
     },
     Demo {
         name: "marina-gate",
-        shows: "a wet gate on a regulated 24 V dc supply, metric",
+        shows: "a wet gate on 24 V ac: too many volts of dc, metric",
         text: include_str!("../demo-sites/marina-gate.toml"),
     },
     Demo {

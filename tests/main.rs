@@ -10,6 +10,7 @@
     reason = "a test may fail loudly, also in its helpers"
 )]
 
+mod ac;
 mod again;
 mod architecture;
 mod battery;

@@ -18,7 +18,7 @@ const RANDOM: std::ops::Range<u64> = 1000..1040;
 const SIMULATOR: &str = "ngspice";
 
 /// Whether the simulator can be run; on the build machine it must.
-fn is_there() -> bool {
+pub(crate) fn is_there() -> bool {
     let found = Command::new(SIMULATOR).arg("--version").output().is_ok();
     assert!(
         found || std::env::var_os("CI").is_none(),
@@ -31,7 +31,7 @@ fn is_there() -> bool {
 }
 
 /// Volts by name as the simulator prints them for a deck.
-fn simulate(deck: &str) -> HashMap<String, f64> {
+pub(crate) fn print(deck: &str) -> HashMap<String, f64> {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("site.cir");
     std::fs::write(&file, deck).unwrap();
@@ -67,7 +67,7 @@ fn differences(title: &str, site: &Site) -> (String, usize) {
             continue;
         }
         tried += 1;
-        let simulated = simulate(&deck(site, &results, row));
+        let simulated = print(&deck(site, &results, row));
         for (i, device) in site.devices.iter().enumerate() {
             let expected = results.device(row, i).map_or(0.0, |w| w.volts.base());
             let key = format!("v_{}", identifier(&device.name));
@@ -113,4 +113,47 @@ fn random_sites_agree_with_a_simulator() {
         rows += tried;
     }
     assert!(all.is_empty() && rows > 100, "{rows} rows\n{all}");
+}
+
+/// The text of a site with its supplies on ac, its cables reactive and its devices lagging.
+fn on_ac(text: &str) -> String {
+    let mut angled = String::new();
+    for (line, number) in text.lines().zip(0_u32..) {
+        angled += line;
+        angled.push('\n');
+        let part = f64::from(number % 7) / 7.0;
+        let _ = if line.starts_with("[supply.") && !line.contains(".output") {
+            writeln!(angled, "kind = \"ac\"\nfrequency = \"50 Hz\"")
+        } else if line.starts_with("[cable.") {
+            writeln!(angled, "reactance = \"{} ohm/km\"", 0.1 + 30.0 * part)
+        } else if line.starts_with("[device.") && !line.contains(".relay") {
+            writeln!(angled, "power_factor = {}", 0.3 + 0.7 * part)
+        } else {
+            Ok(())
+        };
+    }
+    angled
+}
+
+#[test]
+fn random_sites_on_ac_agree_with_a_simulator() {
+    if !is_there() {
+        return;
+    }
+    let mut all = String::new();
+    let (mut rows, mut angled) = (0, 0);
+    for seed in RANDOM.take(15) {
+        let site = site::read(&on_ac(&make(seed).text())).unwrap();
+        let results = Results::of(&site, &mut Solver::new());
+        let phasors =
+            |row: &&farend::results::Row| row.solution().is_some_and(|s| s.phasors.is_some());
+        angled += results.rows.iter().filter(phasors).count();
+        let (found, tried) = differences(&format!("seed {seed}"), &site);
+        all += &found;
+        rows += tried;
+    }
+    assert!(
+        all.is_empty() && rows > 40 && angled > 25,
+        "{rows} rows, {angled} angled\n{all}"
+    );
 }

@@ -64,7 +64,7 @@ impl OnBattery {
         live: Live,
     ) -> Self {
         let mut circuit = results.template.circuit(site, case, corner, &live);
-        circuit.feeds.retain(|feed| feed.source != supply);
+        circuit.drop_feed_of(supply);
         circuit.sources[supply].live = true;
         Self {
             supply,

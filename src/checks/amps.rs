@@ -11,7 +11,7 @@ pub(crate) const OVER: Check = Check {
     code: "over-rating",
     question: "does anything give or carry more amps than it is rated for?",
     formula: "amps <= rated amps",
-    source: "the rating as stated; amps by Kirchhoff's laws on the whole network",
+    source: "the rating as stated; amps by Kirchhoff's laws on the whole network, on ac with the harmonics of rectified draws",
 };
 pub(crate) const SPARE: Check = Check {
     code: "little-spare",
@@ -74,17 +74,16 @@ fn everything<'a>(look: &'a Look<'a>) -> Vec<Rated<'a>> {
         all.push(Rated {
             subject: supply.name.clone(),
             thing: Thing::Supply(i),
-            amps: Box::new(move |row| results.supply(row, i).map(|w| w.amps.base())),
+            amps: Box::new(move |row| results.supply_rms(row, i)),
             rated: supply.current,
             peak: supply.peak.or(supply.current),
             is_supply: true,
         });
         for (o, output) in supply.outputs.iter().enumerate() {
-            let branch = results.template.outputs[i][o];
             all.push(Rated {
                 subject: format!("{}.{}", supply.name, output.name),
                 thing: Thing::Supply(i),
-                amps: Box::new(move |row| results.branch(row, branch).map(|a| a.base().abs())),
+                amps: Box::new(move |row| results.output_rms(site, row, (i, o))),
                 rated: output.current,
                 peak: None,
                 is_supply: false,
@@ -99,7 +98,7 @@ fn everything<'a>(look: &'a Look<'a>) -> Vec<Rated<'a>> {
         all.push(Rated {
             subject: site.part_text(*part),
             thing,
-            amps: Box::new(move |row| results.branch(row, *branch).map(|a| a.base().abs())),
+            amps: Box::new(move |row| results.part_rms(site, row, (*part, *branch))),
             rated,
             peak: None,
             is_supply: false,
@@ -168,7 +167,7 @@ fn judge(look: &Look<'_>, rated: &Rated<'_>, inrush: &[bool], found: &mut Vec<Fi
 }
 
 fn back_feed(look: &Look<'_>, i: usize) -> Option<Finding> {
-    let least = |row: &Row| look.results.supply(row, i).map(|w| -w.amps.base());
+    let least = |row: &Row| look.results.supply(row, i).map(|w| -w.signed_amps());
     let (taken, row) = greatest(look.results.rows.iter(), least)?;
     // Rounding of the solver is far below a microampere.
     if taken <= 1e-6 {

@@ -78,7 +78,11 @@ fn class(look: &Look<'_>, i: usize, supply: &Supply) -> Option<Finding> {
 }
 
 fn wet(look: &Look<'_>, i: usize, supply: &Supply) -> Option<Finding> {
-    supply.class.filter(|class| *class == 2)?;
+    // Ac of no stated class is judged too: over the limit it takes other wiring methods.
+    let unstated = supply.class.is_none() && supply.kind == SupplyKind::Ac;
+    if supply.class != Some(2) && !unstated {
+        return None;
+    }
     let (limit, source) = tables::wet_contact_limit(kind(supply));
     let most = Corner::High.volts(supply);
     if most <= limit {

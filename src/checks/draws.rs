@@ -2,7 +2,7 @@
 
 use crate::checks::{Check, Finding, Look};
 use crate::diagnostic::Severity;
-use crate::site::{SupplyKind, Thing};
+use crate::site::Thing;
 use crate::units::{Draw, Measure};
 
 pub(crate) const COIL: Check = Check {
@@ -11,13 +11,6 @@ pub(crate) const COIL: Check = Check {
     formula: "a coil or heater is a resistance: volts squared / watts, or volts / amps",
     source: "Ohm's law; common practice, no source",
 };
-pub(crate) const PHASE: Check = Check {
-    code: "ac-phase",
-    question: "do the numbers leave out a phase angle?",
-    formula: "solved as if every draw were in phase and no cable had reactance",
-    source: "this program solves ac at power factor 1 without reactance",
-};
-
 /// Kinds of device that are coils or heaters.
 pub(crate) const COILS: [&str; 3] = ["electromagnetic lock", "electric strike", "heater"];
 
@@ -46,35 +39,5 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
                     .about(Thing::Device(i)),
             );
         }
-    }
-    for (i, supply) in look
-        .site
-        .supplies
-        .iter()
-        .enumerate()
-        .filter(|(_, s)| s.kind == SupplyKind::Ac)
-    {
-        let shifted = look.site.devices.iter().enumerate().find(|(d, device)| {
-            look.results.ways.supply_of(*d) == Some(i)
-                && device.power_factor.is_some_and(|pf| pf < 1.0)
-        });
-        let reactive = look.site.runs.iter().find(|run| {
-            look.results.ways.start_of(run.to) == Some(i)
-                && run.cable(look.site).is_some_and(|c| c.reactance.is_some())
-        });
-        let why = match (shifted, reactive) {
-            (Some((_, device)), _) => format!("the power factor of {}", device.name),
-            (None, Some(run)) => format!("the reactance of the cable of {}", run.name),
-            (None, None) => continue,
-        };
-        let message = format!(
-            "the numbers on {} leave out {why}; work that part out by hand or with another tool",
-            supply.name
-        );
-        found.push(
-            PHASE
-                .finding(Severity::Ask, &supply.name, message)
-                .about(Thing::Supply(i)),
-        );
     }
 }

@@ -3,6 +3,7 @@
 //! A check is a function of a site and its results; one file holds one check or a few that judge
 //! the same thing. [`ALL`] lists every check there is.
 
+mod ac;
 mod amps;
 mod battery;
 mod class;
@@ -71,7 +72,15 @@ pub const ALL: &[Check] = &[
     class::CLASS,
     class::WET,
     draws::COIL,
-    draws::PHASE,
+    ac::HIGH,
+    ac::LOW,
+    ac::WINDOW,
+    ac::PULSES,
+    ac::VA,
+    ac::MIXED,
+    ac::UNKNOWN,
+    ac::FREQUENCIES,
+    ac::REACTANCE,
     reach::REACH,
     reach::LOST,
     reach::SOIL,
@@ -217,6 +226,7 @@ pub fn findings(
     runs::check(&look, &mut found);
     class::check(&look, &mut found);
     draws::check(&look, &mut found);
+    ac::check(&look, &mut found);
     reach::check(&look, &mut found);
     poe::check(&look, &mut found);
     battery::check(&look, discharges, solver, &mut found);

@@ -106,9 +106,9 @@ fn conductor(look: &Look<'_>, i: usize, limit: f64, source: &str) -> Option<Find
             (flow.return_amps, "negative leg", run.minus_parallel.max(1)),
             (flow.common_amps, "data common", 1),
         ];
-        let each = legs
-            .into_iter()
-            .filter_map(|(a, leg, n)| Some((a?.base().abs() / f64::from(n), leg, n)));
+        let each = legs.into_iter().filter_map(|(a, leg, n)| {
+            Some((look.results.leg_rms(row, i, a?) / f64::from(n), leg, n))
+        });
         each.reduce(|most, leg| if exceeds(leg.0, most.0) { leg } else { most })
     };
     let (each, row) = greatest(look.amp_rows(), |row| legs(row).map(|l| l.0))?;

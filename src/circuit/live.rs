@@ -3,7 +3,7 @@
 use std::collections::{HashMap, HashSet};
 
 use crate::circuit::wire::{Pair, Terminals};
-use crate::circuit::{Circuit, NodeId};
+use crate::circuit::{Circuit, Hertz, NodeId};
 use crate::joined::Joined;
 
 /// Open conductors, live supplies, reached devices and junctions of one case.
@@ -21,6 +21,8 @@ pub struct Live {
     pub conductor: Vec<NodeId>,
     /// By node: the island it belongs to, joined by conductors and live supplies.
     pub island: Vec<NodeId>,
+    /// Which current alternates, where the site has an ac supply.
+    pub hertz: Option<Hertz>,
 }
 
 impl Live {
@@ -81,6 +83,7 @@ impl Live {
             open,
             supplies,
             conductor,
+            hertz: None,
         }
     }
 }

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use crate::circuit::corner::{Corner, states};
 use crate::circuit::live::Live;
 use crate::circuit::wire::Terminals;
-use crate::circuit::{Branch, Circuit, Feed, Law, Load, NodeId, Source};
+use crate::circuit::{Branch, Circuit, Feed, Hertz, Law, Load, NodeId, Source, phase};
 use crate::site::{Case, DeviceRef, Leg, Part, Run, ShieldBond, Site, Throw, Tie};
 use crate::tables;
 use crate::units::{
@@ -80,7 +80,7 @@ impl Template {
                 law: Law::Off,
             });
             if let Tie::Through(ohms) = device.tie {
-                let common = t.terminals.commons[i];
+                let (common, minus) = (t.terminals.commons[i], t.terminals.dc_minus[i]);
                 t.branch(common, minus, ohms.base().max(LEAST_PART_OHM));
             }
         }
@@ -196,6 +196,12 @@ impl Template {
         self.parts.iter().find(|(p, _)| *p == part).map(|(_, b)| *b)
     }
 
+    /// The feeds that a device supplies.
+    pub fn fed_by(&self, device: usize) -> impl Iterator<Item = usize> {
+        let of = move |(feed, feeder): (usize, &usize)| (*feeder == device).then_some(feed);
+        self.feeders.iter().enumerate().filter_map(of)
+    }
+
     /// The conductors of a case, and which supplies and devices live in it.
     pub fn live(&self, site: &Site, case: &Case) -> Live {
         let mut open = vec![false; self.base.branches.len()];
@@ -232,7 +238,9 @@ impl Template {
                 open[*branch] = *pulled == (*throw == Throw::Closed);
             }
         }
-        Live::find(&self.base, &self.terminals, open)
+        let mut live = Live::find(&self.base, &self.terminals, open);
+        live.hertz = Hertz::of(site, &self.base, &self.terminals, &live);
+        live
     }
 
     /// The circuit of a case and corner.
@@ -333,6 +341,13 @@ impl<'a> Filling<'a> {
         for (load, draw) in self.circuit.loads.iter_mut().zip(&self.draws) {
             load.law = law(*draw, factor);
         }
+        phase::add(
+            self.template,
+            self.site,
+            live,
+            (&self.draws, factor),
+            &mut self.circuit,
+        );
         &self.circuit
     }
 
@@ -352,8 +367,7 @@ impl<'a> Filling<'a> {
     }
 }
 
-/// A draw with its tolerance. On ac the magnitudes stand for real power: at power factor 1 and
-/// without reactance every phasor has angle 0.
+/// A draw with its tolerance; `phase` adds its angle.
 fn law(draw: Draw, factor: f64) -> Law {
     match draw {
         Draw::Off => Law::Off,

@@ -4,13 +4,17 @@
 //! of the numeric kernel.
 
 mod corner;
+mod hertz;
 mod live;
 mod lower;
+mod phase;
 mod wire;
 
 pub use corner::{Corner, cases, is_inrush, states};
+pub use hertz::Hertz;
 pub use live::Live;
 pub use lower::{BranchId, Filling, RunBranches, Template, per_length, run_ohms};
+pub use phase::run_reactance;
 pub use wire::{Pair, Terminals};
 
 /// Index of a node, `0..Circuit::nodes`.
@@ -80,6 +84,39 @@ pub struct Feed {
     pub efficiency: f64,
 }
 
+impl Circuit {
+    /// Takes out what a device draws for a supply that it feeds.
+    pub fn drop_feed_of(&mut self, source: usize) {
+        let kept: Vec<bool> = self.feeds.iter().map(|f| f.source != source).collect();
+        let mut at = kept.iter();
+        self.feeds.retain(|_| *at.next().unwrap_or(&true));
+        if let Some(ac) = &mut self.ac {
+            let mut at = kept.iter();
+            ac.feeds.retain(|_| *at.next().unwrap_or(&true));
+        }
+    }
+}
+
+/// What phase angles add to a circuit.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Ac {
+    /// Reactance in series with each branch's resistance, in ohms.
+    pub reactance_ohm: Vec<f64>,
+    /// By load.
+    pub loads: Vec<Lag>,
+    /// By feed.
+    pub feeds: Vec<Lag>,
+}
+
+/// How a draw of power follows its volts besides by its law.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Lag {
+    /// Vars, lagging, for each watt.
+    pub vars_per_watt: f64,
+    /// Rms volts lost before the watts, in diodes: amps in phase = watts / (volts - these).
+    pub lost_v: f64,
+}
+
 /// The network of one site in one case and corner.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Circuit {
@@ -93,4 +130,6 @@ pub struct Circuit {
     pub loads: Vec<Load>,
     /// Supplies that devices feed.
     pub feeds: Vec<Feed>,
+    /// Phase angles, where some volts and amps are not in phase; all volts are rms then.
+    pub ac: Option<Box<Ac>>,
 }

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use crate::circuit::NodeId;
 use crate::joined::Joined;
-use crate::site::{DeviceRef, End, Part, Site, Tie, Whole};
+use crate::site::{DeviceRef, End, Part, Rectifier, Site, Tie, Whole};
 
 /// A positive and a negative node.
 pub type Pair = [NodeId; 2];
@@ -22,6 +22,9 @@ pub struct Terminals {
     pub devices: Vec<Pair>,
     /// Data common of each device.
     pub commons: Vec<NodeId>,
+    /// Negative of the dc side of each device: its own negative where it has no rectifier, and
+    /// where that is a half wave.
+    pub dc_minus: Vec<NodeId>,
     /// Plus and minus of each junction.
     pub junctions: Vec<Pair>,
     /// Node of each earth.
@@ -62,10 +65,16 @@ impl Terminals {
             .iter()
             .map(|s| s.outputs.iter().map(|_| nodes.add()).collect())
             .collect();
+        t.dc_minus = (0..site.devices.len())
+            .map(|i| match site.devices[i].dc.rectifier {
+                Rectifier::None | Rectifier::HalfWave => t.devices[i][1],
+                Rectifier::Bridge | Rectifier::Unknown => nodes.add(),
+            })
+            .collect();
         t.commons = (0..site.devices.len())
             .map(|i| {
                 if site.devices[i].tie == Tie::Joined {
-                    t.devices[i][1]
+                    t.dc_minus[i]
                 } else {
                     nodes.add()
                 }
@@ -79,8 +88,8 @@ impl Terminals {
         let earthed = earthed.chain(
             site.devices
                 .iter()
-                .zip(&t.devices)
-                .map(|(d, n)| (d.negative_earthed, n[1])),
+                .zip(&t.dc_minus)
+                .map(|(d, n)| (d.negative_earthed, *n)),
         );
         t.earth_terminals = earthed
             .map(|(tied, minus)| if tied { minus } else { nodes.add() })
@@ -100,7 +109,7 @@ impl Terminals {
             if let Some(DeviceRef(d)) = supply.fed_by
                 && !supply.isolated
             {
-                nodes.join(self.supplies[i][1], self.devices[d][1]);
+                nodes.join(self.supplies[i][1], self.dc_minus[d]);
             }
         }
         for (i, device) in site.devices.iter().enumerate() {
@@ -151,6 +160,7 @@ impl Terminals {
         self.outputs.iter_mut().flatten().for_each(&mut small);
         self.commons
             .iter_mut()
+            .chain(&mut self.dc_minus)
             .chain(&mut self.earths)
             .chain(&mut self.earth_terminals)
             .for_each(&mut small);

@@ -8,8 +8,8 @@ use serde::{Serialize, Serializer};
 use super::battery;
 use crate::checks::Finding;
 use crate::diagnostic::Severity;
-use crate::results::{Flow, Row, Working};
-use crate::site::{Site, SupplyKind};
+use crate::results::{Flow, Rectified, Row};
+use crate::site::Site;
 use crate::study::{Fix, Study};
 use crate::units::{ElectricCurrent, ElectricPotential, Measure};
 
@@ -64,7 +64,6 @@ struct WorkingJson<'a> {
     volts: Option<f64>,
     amps: Option<f64>,
     watts: Option<f64>,
-    #[serde(skip_serializing_if = "Option::is_none")]
     va: Option<f64>,
 }
 
@@ -76,8 +75,18 @@ struct DeviceJson<'a> {
     amps: Option<f64>,
     watts: Option<f64>,
     negative_volts: Option<f64>,
-    #[serde(skip_serializing_if = "Option::is_none")]
     va: Option<f64>,
+    dc: Option<DcJson>,
+}
+
+/// Behind a rectifier on ac.
+#[derive(Serialize)]
+struct DcJson {
+    volts: Option<f64>,
+    least_volts: Option<f64>,
+    most_volts: Option<f64>,
+    amps: Option<f64>,
+    rms_amps: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -166,7 +175,6 @@ pub fn write_json(
     study: &Study,
     fixes: &[Vec<Fix>],
 ) -> Result<(), serde_json::Error> {
-    let ac = site.supplies.iter().any(|s| s.kind == SupplyKind::Ac);
     let findings = || {
         study.findings.iter().enumerate().map(|(i, judged)| {
             let accepted = judged
@@ -182,13 +190,7 @@ pub fn write_json(
             finding(study, &judged.finding, accepted, fixes)
         })
     };
-    let cases = || {
-        study
-            .results
-            .rows
-            .iter()
-            .map(|row| case(site, study, row, ac))
-    };
+    let cases = || study.results.rows.iter().map(|row| case(site, study, row));
     let assumptions = || {
         study.assumed().map(|(a, sway)| {
             let sway = sway.filter(|s| s.end.is_some());
@@ -249,12 +251,8 @@ fn amps(a: Option<ElectricCurrent>) -> Option<f64> {
     a.map(Measure::base)
 }
 
-fn case<'a>(site: &'a Site, study: &'a Study, row: &'a Row, ac: bool) -> impl Serialize + 'a {
+fn case<'a>(site: &'a Site, study: &'a Study, row: &'a Row) -> impl Serialize + 'a {
     let results = &study.results;
-    let va = move |w: Option<Working>| {
-        w.filter(|_| ac)
-            .map(|w| (w.volts.base() * w.amps.base()).abs())
-    };
     CaseJson {
         name: &results.cases[row.case].name,
         corner: row.corner.as_str(),
@@ -272,7 +270,7 @@ fn case<'a>(site: &'a Site, study: &'a Study, row: &'a Row, ac: bool) -> impl Se
                     volts: volts(w.map(|w| w.volts)),
                     amps: amps(w.map(|w| w.amps)),
                     watts: w.map(|w| w.watts.base()),
-                    va: va(w),
+                    va: w.and_then(|w| w.va).map(Measure::base),
                 }
             })
         }),
@@ -287,7 +285,8 @@ fn case<'a>(site: &'a Site, study: &'a Study, row: &'a Row, ac: bool) -> impl Se
                     amps: amps(w.map(|w| w.amps)),
                     watts: w.map(|w| w.watts.base()),
                     negative_volts: volts(results.negative(row, i)),
-                    va: va(w),
+                    va: w.and_then(|w| w.va).map(Measure::base),
+                    dc: results.rectified(row, i).map(dc),
                 }
             })
         }),
@@ -309,6 +308,17 @@ fn case<'a>(site: &'a Site, study: &'a Study, row: &'a Row, ac: bool) -> impl Se
                 },
             })
         }),
+    }
+}
+
+fn dc(behind: &Rectified) -> DcJson {
+    let steady = behind.steady;
+    DcJson {
+        volts: steady.map(|s| s.mean_v),
+        least_volts: steady.map(|s| s.least_v),
+        most_volts: steady.map(|s| s.most_v),
+        amps: steady.map(|s| s.dc_a),
+        rms_amps: steady.map(|s| s.rms_a),
     }
 }
 

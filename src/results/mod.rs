@@ -1,14 +1,21 @@
 //! What every thing of a site has, in every case and corner: the solved circuits read back by
 //! name.
 
+mod angle;
+mod dc;
 mod near;
 
+pub use dc::Rectified;
 pub use near::Ways;
 
-use crate::circuit::{BranchId, Corner, Filling, Law, Live, NodeId, Pair, Template, cases, states};
-use crate::site::{Case, Site};
+use num_complex::Complex64;
+
+use angle::{across, amps, into, out_of, through, volts, watts, working};
+
+use crate::circuit::{BranchId, Corner, Filling, Law, Live, NodeId, Template, cases, states};
+use crate::site::{Case, Site, Thing};
 use crate::solve::{Outcome, Solution, Solver};
-use crate::units::{ElectricCurrent, ElectricPotential, Measure, Power};
+use crate::units::{ApparentPower, ElectricCurrent, ElectricPotential, Measure, Power};
 
 /// The solved site: one row for each case and corner.
 #[derive(Clone, Debug)]
@@ -36,20 +43,25 @@ pub struct Row {
     pub outcome: Outcome,
     /// What each device's own draw is, in the corner.
     pub laws: Vec<Law>,
+    /// What stands behind each device's rectifier; empty on a site without any.
+    pub rectified: Vec<Option<Rectified>>,
 }
 
-/// Volts, amps and watts of a supply or device.
+/// Volts, amps and watts of a supply or device; on ac rms magnitudes without sign.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Working {
     /// Volts between its terminals.
     pub volts: ElectricPotential,
     /// Amps out of a supply's positive, or into a device.
     pub amps: ElectricCurrent,
-    /// Their product.
+    /// Real power.
     pub watts: Power,
+    /// Apparent power, on ac.
+    pub va: Option<ApparentPower>,
 }
 
-/// Currents and drops of a run; what does not apply is `None`.
+/// Currents and drops of a run; what does not apply is `None`. On ac rms magnitudes without sign,
+/// but for `drop`.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Flow {
     /// In the positive leg or the bond, from `from` to `to`.
@@ -58,7 +70,7 @@ pub struct Flow {
     pub return_amps: Option<ElectricCurrent>,
     /// In the data common, from `to` back to `from`.
     pub common_amps: Option<ElectricCurrent>,
-    /// Volts at `from` less volts at `to`.
+    /// Volts at `from` less volts at `to`, on ac rms volts.
     pub drop: Option<ElectricPotential>,
     /// Share of the positive leg.
     pub plus_drop: Option<ElectricPotential>,
@@ -94,10 +106,12 @@ impl Results {
                 let circuit = filling.corner(corner);
                 let twin = before.and_then(|before| before.rows.get(rows.len())?.solution());
                 let near = twin.or_else(|| rows.last()?.solution());
+                let outcome = solver.solve_from(circuit, near);
                 rows.push(Row {
                     case: i,
                     corner,
-                    outcome: solver.solve_from(circuit, near),
+                    rectified: dc::behind(site, &template, (&live[i], circuit), &outcome, solver),
+                    outcome,
                     laws: circuit.loads.iter().map(|load| load.law).collect(),
                 });
             }
@@ -123,42 +137,32 @@ impl Results {
         states(site, &self.cases[row.case])
     }
 
-    fn across(solution: &Solution, [plus, minus]: Pair) -> f64 {
-        solution.node_v[plus as usize] - solution.node_v[minus as usize]
-    }
-
     /// A supply: volts at its terminals, amps out of its positive; `None` without an operating
     /// point.
     pub fn supply(&self, row: &Row, i: usize) -> Option<Working> {
         let solution = row.solution()?;
+        let ac = self.on_ac(row, Thing::Supply(i));
         if !self.live[row.case].supplies[i] {
-            return Some(working(0.0, 0.0));
+            return Some(working(Complex64::ZERO, Complex64::ZERO, ac));
         }
-        Some(working(
-            Self::across(solution, self.template.terminals.supplies[i]),
-            solution.source_a[i],
-        ))
+        let volts = across(solution, self.template.terminals.supplies[i]);
+        Some(working(volts, out_of(solution, i), ac))
     }
 
     /// A device: volts across it, amps and watts of its own draw and of what its supplies take.
     pub fn device(&self, row: &Row, i: usize) -> Option<Working> {
         let solution = row.solution()?;
+        let ac = self.on_ac(row, Thing::Device(i));
         if !self.live[row.case].devices[i] {
-            return Some(working(0.0, 0.0));
+            return Some(working(Complex64::ZERO, Complex64::ZERO, ac));
         }
-        let volts = Self::across(solution, self.template.terminals.devices[i]);
-        let fed: f64 = self.fed_by(i).map(|f| solution.feed_a[f]).sum();
-        Some(working(volts, solution.load_a[i] + fed))
+        let volts = across(solution, self.template.terminals.devices[i]);
+        Some(working(volts, into(solution, i, self.fed_by(i)), ac))
     }
 
     /// The feeds that a device supplies.
     pub fn fed_by(&self, device: usize) -> impl Iterator<Item = usize> {
-        self.template
-            .feeders
-            .iter()
-            .enumerate()
-            .filter(move |(_, d)| **d == device)
-            .map(|(f, _)| f)
+        self.template.fed_by(device)
     }
 
     /// A device's negative against that of its nearest supply.
@@ -167,24 +171,30 @@ impl Results {
         let own = self.template.terminals.devices[i][1];
         let supply = self.template.terminals.supplies[self.ways.supply_of(i)?][1];
         let island = &self.live[row.case].island;
-        (island[own as usize] == island[supply as usize])
-            .then(|| volts(solution.node_v[own as usize] - solution.node_v[supply as usize]))
+        (island[own as usize] == island[supply as usize]).then(|| {
+            volts(
+                across(solution, [own, supply]),
+                self.on_ac(row, Thing::Device(i)),
+            )
+        })
     }
 
     /// Volts of a junction.
     pub fn junction(&self, row: &Row, i: usize) -> Option<ElectricPotential> {
         let solution = row.solution()?;
         let reached = self.live[row.case].junctions[i];
-        Some(volts(if reached {
-            Self::across(solution, self.template.terminals.junctions[i])
+        let between = if reached {
+            across(solution, self.template.terminals.junctions[i])
         } else {
-            0.0
-        }))
+            Complex64::ZERO
+        };
+        Some(volts(between, self.on_ac(row, Thing::Junction(i))))
     }
 
-    /// Current in a branch, counted as its ends stand.
+    /// Current in a branch, counted as its ends stand; on ac its magnitude.
     pub fn branch(&self, row: &Row, branch: BranchId) -> Option<ElectricCurrent> {
-        Some(amps(row.solution()?.branch_a[branch]))
+        let through = through(row.solution()?, branch);
+        Some(amps(through, self.branch_on_ac(row, branch)))
     }
 
     /// Currents and drops of a run.
@@ -193,17 +203,19 @@ impl Results {
         let run = &site.runs[i];
         let own = self.template.runs[i];
         let open = &self.live[row.case].open;
-        let current = |b: Option<BranchId>| b.map(|b| solution.branch_a[b]);
-        let fall = |a: NodeId, b: NodeId| solution.node_v[a as usize] - solution.node_v[b as usize];
+        let ac = self.on_ac(row, Thing::Run(i));
+        let current =
+            |b: Option<BranchId>, sign: f64| b.map(|b| amps(through(solution, b) * sign, ac));
+        let fall = |a: NodeId, b: NodeId| across(solution, [a, b]);
         let mut flow = Flow {
-            amps: current(own.plus).map(amps),
-            return_amps: current(own.minus).map(|a| amps(-a)),
-            common_amps: current(own.common).map(|a| amps(-a)),
+            amps: current(own.plus, 1.0),
+            return_amps: current(own.minus, -1.0),
+            common_amps: current(own.common, -1.0),
             ..Flow::default()
         };
         let heat = |b: BranchId| {
             let (from, to) = self.template.branch_ends(b);
-            solution.branch_a[b] * fall(from, to)
+            watts(fall(from, to), through(solution, b))
         };
         flow.loss = Power::from_base(
             [own.plus, own.minus, own.common, own.shield]
@@ -217,7 +229,7 @@ impl Results {
         if run.carries.bond {
             if let Some(b) = own.plus.filter(|b| !open[*b]) {
                 let (from, to) = self.template.branch_ends(b);
-                flow.drop = Some(volts(fall(from, to)));
+                flow.drop = Some(volts(fall(from, to), ac));
             }
             return Some(flow);
         }
@@ -225,14 +237,18 @@ impl Results {
             && closed(own.minus)
             && run.through.iter().all(|p| closed(self.template.part(*p)));
         if run.carries.power && whole {
-            let (from, to) = (
-                self.template.terminals.pair(run.from),
-                self.template.terminals.pair(run.to),
-            );
-            flow.plus_drop = Some(volts(fall(from[0], to[0])));
+            let terminals = &self.template.terminals;
+            let (from, to) = (terminals.pair(run.from), terminals.pair(run.to));
+            let (plus, minus) = (fall(from[0], to[0]), fall(to[1], from[1]));
+            flow.plus_drop = Some(volts(plus, ac));
             if own.minus.is_some() {
-                flow.minus_drop = Some(volts(fall(to[1], from[1])));
-                flow.drop = Some(volts(fall(from[0], to[0]) + fall(to[1], from[1])));
+                flow.minus_drop = Some(volts(minus, ac));
+                flow.drop = Some(if ac {
+                    let [at_from, at_to] = [from, to].map(|pair| across(solution, pair).norm());
+                    ElectricPotential::from_base(at_from - at_to)
+                } else {
+                    volts(plus + minus, ac)
+                });
             }
         }
         Some(flow)
@@ -270,27 +286,16 @@ impl Results {
 }
 
 impl Row {
+    /// Whether volts and amps of the solution have angles.
+    pub fn has_angles(&self) -> bool {
+        self.solution().is_some_and(|s| s.phasors.is_some())
+    }
+
     /// The solution, where there is an operating point.
     pub fn solution(&self) -> Option<&Solution> {
         match &self.outcome {
             Outcome::Solved(solution) => Some(solution),
             Outcome::Unserved(_) => None,
         }
-    }
-}
-
-fn volts(v: f64) -> ElectricPotential {
-    ElectricPotential::from_base(v + 0.0)
-}
-
-fn amps(a: f64) -> ElectricCurrent {
-    ElectricCurrent::from_base(a + 0.0)
-}
-
-fn working(volts_v: f64, amps_a: f64) -> Working {
-    Working {
-        volts: volts(volts_v),
-        amps: amps(amps_a),
-        watts: Power::from_base(volts_v * amps_a + 0.0),
     }
 }

@@ -13,6 +13,8 @@ pub struct Ways {
     best: Vec<Option<usize>>,
     /// The run and the neighbour towards the supply; no run where a thing sits on its neighbour.
     towards: Vec<Option<(Option<usize>, usize)>>,
+    /// The nearest supply of each run.
+    runs: Vec<Option<usize>>,
 }
 
 impl Ways {
@@ -24,6 +26,7 @@ impl Ways {
             devices,
             best: Vec::new(),
             towards: Vec::new(),
+            runs: Vec::new(),
         };
         let links = ways.links(site);
         ways.best = vec![None; links.len()];
@@ -53,6 +56,12 @@ impl Ways {
                 }
             }
         }
+        let near = |end: End| ways.start_of(end);
+        ways.runs = site
+            .runs
+            .iter()
+            .map(|r| near(r.to).or_else(|| near(r.from)))
+            .collect();
         ways
     }
 
@@ -110,6 +119,17 @@ impl Ways {
     /// The nearest supply of a device.
     pub fn supply_of(&self, device: usize) -> Option<usize> {
         self.best[self.supplies + device]
+    }
+
+    /// The nearest supply of a supply, device, junction or run.
+    pub fn of_thing(&self, thing: Thing) -> Option<usize> {
+        match thing {
+            Thing::Supply(i) => Some(i),
+            Thing::Device(i) => self.best[self.supplies + i],
+            Thing::Junction(i) => self.best[self.supplies + self.devices + i],
+            Thing::Run(i) => self.runs[i],
+            Thing::Fuse(_) | Thing::Earth(_) => None,
+        }
     }
 
     /// The runs from the nearest supply to an end, and what each leads to, from the supply on.

@@ -110,8 +110,7 @@ fn far_end(site: &Site, bench: &Bench, open: &Open, trial: &Trial) -> Option<Ele
             _ => true,
         };
         if reached {
-            let [plus, minus] = pair.map(|n| solution.node_v[n as usize]);
-            least = least.min(plus - minus);
+            least = least.min(solution.across(pair[0], pair[1]));
         }
     }
     least

@@ -3,7 +3,8 @@
 
 use crate::checks::limit_of;
 use crate::circuit::{
-    BranchId, Circuit, Corner, Live, NodeId, Template, cases, is_inrush, run_ohms,
+    BranchId, Circuit, Corner, Lag, Live, NodeId, Template, cases, is_inrush, run_ohms,
+    run_reactance,
 };
 use crate::site::{Case, Site};
 use crate::size::options::Options;
@@ -24,6 +25,8 @@ pub(crate) struct Row {
     pub(crate) circuit: Circuit,
     /// By open run, by choice: ohms of plus, minus, common and shield.
     pub(crate) ohms: Vec<Vec<[f64; 4]>>,
+    /// Likewise their reactance; empty on a site without ac.
+    reactance_ohm: Vec<Vec<[f64; 4]>>,
     /// By device: least volts judged here.
     pub(crate) lowest: Vec<Option<f64>>,
     /// By device: most volts judged here.
@@ -187,6 +190,9 @@ impl Bench {
                 }
             }
         }
+        if !row.reactance_ohm.is_empty() {
+            row.put_reactance(&self.branches, design);
+        }
     }
 
     fn judge(&self, r: usize, design: &[usize], solution: Option<&Solution>, trial: &mut Trial) {
@@ -196,7 +202,7 @@ impl Bench {
             return;
         };
         for (d, [plus, minus]) in self.devices.iter().enumerate() {
-            let volts = solution.node_v[*plus as usize] - solution.node_v[*minus as usize];
+            let volts = solution.across(*plus, *minus);
             if let Some(lowest) = row.lowest[d] {
                 trial.margin_v = trial.margin_v.min(volts - lowest);
                 if volts < lowest - TOLERANCE {
@@ -302,6 +308,7 @@ fn row(
         case: c,
         corner,
         ohms: ohms.collect(),
+        reactance_ohm: reactance(site, template, options, live),
         lowest: lowest
             .map(|(d, x)| volts(d, x.lowest.map(Measure::base)).filter(|_| !off(d)))
             .collect(),
@@ -328,6 +335,53 @@ fn row(
         amps,
         live: live.clone(),
         circuit,
+    }
+}
+
+/// By open run, by choice: reactance of its branches; nothing on a site without ac.
+fn reactance(
+    site: &Site,
+    template: &Template,
+    options: &Options,
+    live: &Live,
+) -> Vec<Vec<[f64; 4]>> {
+    let Some(hertz) = &live.hertz else {
+        return Vec::new();
+    };
+    let of_run = |open: &crate::size::options::Open| {
+        let mut tried = site.runs[open.run].clone();
+        let own = template.runs[open.run];
+        let each = open.choices.iter().map(|choice| {
+            tried.cable = Some(choice.cable);
+            run_reactance(site, &tried, hertz, own)
+        });
+        each.collect()
+    };
+    options.open.iter().map(of_run).collect()
+}
+
+impl Row {
+    /// Whether some design gives the circuit angles.
+    pub(crate) fn may_have_angles(&self) -> bool {
+        let reactive = |ohm: &f64| *ohm > 0.0;
+        self.circuit.ac.is_some() || self.reactance_ohm.iter().flatten().flatten().any(reactive)
+    }
+
+    fn put_reactance(&mut self, branches: &[[Option<BranchId>; 4]], design: &[usize]) {
+        if !self.may_have_angles() {
+            return;
+        }
+        let ac = self.circuit.ac.get_or_insert_default();
+        ac.reactance_ohm.resize(self.circuit.branches.len(), 0.0);
+        ac.loads.resize(self.circuit.loads.len(), Lag::default());
+        ac.feeds.resize(self.circuit.feeds.len(), Lag::default());
+        for ((branches, choices), k) in branches.iter().zip(&self.reactance_ohm).zip(design) {
+            for (branch, ohm) in branches.iter().zip(choices[*k]) {
+                if let Some(branch) = branch {
+                    ac.reactance_ohm[*branch] = ohm;
+                }
+            }
+        }
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::element::{Demand, State};
 use super::newton::Start;
-use super::{Outcome, Solver, operate, solution, unserved};
+use super::{Outcome, Solution, Solver, operate, solution, unserved};
 use crate::circuit::Circuit;
 
 /// A circuit that is solved many times with other values.
@@ -16,6 +16,8 @@ pub struct Bench {
     pub circuit: Circuit,
     solver: Solver,
     at: Option<State>,
+    /// Where the circuit has angles: its last operating point.
+    angled: Option<Solution>,
 }
 
 impl Bench {
@@ -25,11 +27,16 @@ impl Bench {
             circuit,
             solver: Solver::new(),
             at: None,
+            angled: None,
         }
     }
 
     /// Finds the operating point of the circuit as it stands; false if it has none.
     pub fn settle(&mut self) -> bool {
+        if self.circuit.ac.is_some() {
+            return matches!(self.solve_angled(), Outcome::Solved(_));
+        }
+        self.angled = None;
         let (laid, state) = self.solver.lay(&self.circuit, &[], self.at.take());
         let start = state.map(|state| (state, Start::Settled));
         self.at = operate(&mut laid.network, &mut laid.work, start).ok();
@@ -38,6 +45,10 @@ impl Bench {
 
     /// Solves the circuit as it stands, in full.
     pub fn solve(&mut self) -> Outcome {
+        if self.circuit.ac.is_some() {
+            return self.solve_angled();
+        }
+        self.angled = None;
         let (laid, state) = self.solver.lay(&self.circuit, &[], self.at.take());
         let start = state.map(|state| (state, Start::Settled));
         match operate(&mut laid.network, &mut laid.work, start) {
@@ -52,27 +63,58 @@ impl Bench {
         }
     }
 
-    /// Volts of a node where the circuit last settled; `None` if it did not.
+    fn solve_angled(&mut self) -> Outcome {
+        self.at = None;
+        let last = self.angled.take();
+        let outcome = self.solver.solve_from(&self.circuit, last.as_ref());
+        if let Outcome::Solved(solution) = &outcome {
+            self.angled = Some(solution.clone());
+        }
+        outcome
+    }
+
+    /// Volts of a node where the circuit last settled; `None` if it did not. With angles the real
+    /// part, from which no magnitude follows: see [`Bench::across`].
     pub fn node_v(&self, node: usize) -> Option<f64> {
+        if let Some(solution) = &self.angled {
+            return Some(solution.node_v[node]);
+        }
         let (network, at) = (&self.solver.laid.as_ref()?.network, self.at.as_ref()?);
         let (row, over_v) = network.row(node);
         Some(at.x[row] + over_v)
     }
 
+    /// Volts between two nodes where the circuit last settled, as [`Solution::across`] tells them.
+    pub fn across(&self, plus: u32, minus: u32) -> Option<f64> {
+        if let Some(solution) = &self.angled {
+            return Some(solution.across(plus, minus));
+        }
+        Some(self.node_v(plus as usize)? - self.node_v(minus as usize)?)
+    }
+
     /// Volts of a load where the circuit last settled.
     pub fn load_v(&self, load: usize) -> Option<f64> {
+        if let Some(solution) = &self.angled {
+            return Some(solution.load_v[load]);
+        }
         let (network, at) = (&self.solver.laid.as_ref()?.network, self.at.as_ref()?);
         Some(network.load(load).volts(&at.x))
     }
 
     /// Amperes through a load where the circuit last settled.
     pub fn load_a(&self, load: usize) -> Option<f64> {
+        if let Some(solution) = &self.angled {
+            return Some(solution.load_a[load]);
+        }
         let (network, at) = (&self.solver.laid.as_ref()?.network, self.at.as_ref()?);
         Some(network.load(load).current(at, Demand::FULL).0)
     }
 
     /// Amperes through a branch where the circuit last settled.
     pub fn branch_a(&self, branch: usize) -> Option<f64> {
+        if let Some(solution) = &self.angled {
+            return Some(solution.branch_a[branch]);
+        }
         let (network, at) = (&self.solver.laid.as_ref()?.network, self.at.as_ref()?);
         Some(network.branch(branch).current(&at.x))
     }
@@ -81,6 +123,10 @@ impl Bench {
     /// false, and `amps` empty, if it did not.
     pub fn source_a(&self, amps: &mut Vec<f64>) -> bool {
         amps.clear();
+        if let Some(solution) = &self.angled {
+            amps.extend(&solution.source_a);
+            return true;
+        }
         let (Some(laid), Some(at)) = (&self.solver.laid, &self.at) else {
             return false;
         };

@@ -25,15 +25,28 @@ pub(super) enum Knob {
 
 /// Follows the operating point from factor `from`, where `state` is one, as far as `to`.
 ///
-/// Returns the largest factor found, `state` then being the point there. A failed step is retried
-/// from nearer by before it is believed, so the answer does not hang on where Newton's iteration
-/// happens to converge from.
+/// Returns the largest factor found, `state` then being the point there.
 pub(super) fn climb(
     network: &mut Network,
     work: &mut Work,
     knob: Knob,
     state: &mut State,
+    range: (f64, f64, f64),
+) -> f64 {
+    follow(state, range, |next, factor| {
+        attempt(network, work, knob, next, factor)
+    })
+}
+
+/// Follows a state from factor `from` as far as `to`, to within a part `width` of the factor where
+/// it ends before; `attempt` takes a known state to another factor, and says whether it could.
+///
+/// A failed step is retried from nearer by before it is believed, so the answer does not hang on
+/// where Newton's iteration happens to converge from.
+pub(super) fn follow<S: Clone>(
+    state: &mut S,
     (from, to, width): (f64, f64, f64),
+    mut attempt: impl FnMut(&mut S, f64) -> bool,
 ) -> f64 {
     let mut low = from;
     let mut stride = to - from;
@@ -48,7 +61,7 @@ pub(super) fn climb(
             _ => (low + stride).min(to),
         };
         let mut next = state.clone();
-        if attempt(network, work, knob, &mut next, target) {
+        if attempt(&mut next, target) {
             *state = next;
             low = target;
             match failed {

@@ -272,7 +272,7 @@ fn largest(values: &[f64]) -> f64 {
 
 /// Solves a small system given by columns, in place, by elimination with row exchange; returns
 /// the sign of the determinant, or nothing if it is 0.
-fn solve_dense(mut matrix: Vec<f64>, rhs: &mut [f64]) -> Option<f64> {
+pub(super) fn solve_dense(mut matrix: Vec<f64>, rhs: &mut [f64]) -> Option<f64> {
     let size = rhs.len();
     let mut sign = 1.0;
     for k in 0..size {

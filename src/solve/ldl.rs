@@ -11,8 +11,8 @@ use super::index;
 /// Where the nonzeros of a factor are: by column, the rows below the diagonal, ascending.
 #[derive(Debug)]
 pub(super) struct Symbolic {
-    start: Vec<u32>,
-    row: Vec<u32>,
+    pub(super) start: Vec<u32>,
+    pub(super) row: Vec<u32>,
 }
 
 impl Symbolic {
@@ -45,7 +45,7 @@ impl Symbolic {
     }
 }
 
-fn span(starts: &[u32], k: usize) -> Range<usize> {
+pub(super) fn span(starts: &[u32], k: usize) -> Range<usize> {
     starts[k] as usize..starts[k + 1] as usize
 }
 

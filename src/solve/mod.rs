@@ -2,9 +2,11 @@
 //!
 //! Ideal sources are merged away (`plan`), the rest is solved by Newton's iteration with a sparse
 //! factorization (`newton`, `ldl`, `ordering`), feeding devices are carried along as unknowns
-//! (`feedback`), and where that fails the loads are raised from nothing (`continuation`).
+//! (`feedback`), and where that fails the loads are raised from nothing (`continuation`). Where
+//! volts and amps are not in phase they are phasors (`ac`).
 //! Nothing here knows names or units other than SI.
 
+mod ac;
 mod bench;
 mod continuation;
 mod element;
@@ -15,7 +17,10 @@ mod newton;
 mod ordering;
 mod plan;
 
+pub use ac::{Pulse, Pulsed};
 pub use bench::Bench;
+
+use num_complex::Complex64;
 
 use continuation::{CLIFF, Knob, climb};
 use element::{Demand, Draw, Flow, State, Wire};
@@ -71,6 +76,25 @@ pub struct Solution {
     pub feed_a: Vec<f64>,
     /// Largest sum of currents, in amperes, left at any node.
     pub imbalance_a: f64,
+    /// Volts and amps as phasors, of a circuit with angles. The fields above are then rms
+    /// magnitudes, with the sign of the real part in `branch_a` and of the power in `source_a`;
+    /// `node_v` are real parts, from which no magnitude follows.
+    pub phasors: Option<Box<Phasors>>,
+}
+
+/// The operating point of a circuit with angles, as rms phasors; see [`Solution`].
+#[derive(Clone, Debug, PartialEq)]
+pub struct Phasors {
+    /// Volts of each node.
+    pub node_v: Vec<Complex64>,
+    /// Amperes through each branch.
+    pub branch_a: Vec<Complex64>,
+    /// Amperes out of the plus of each source.
+    pub source_a: Vec<Complex64>,
+    /// Amperes through each load.
+    pub load_a: Vec<Complex64>,
+    /// Amperes each feed draws.
+    pub feed_a: Vec<Complex64>,
 }
 
 /// Where the loads of a circuit without operating point stop being served.
@@ -83,6 +107,17 @@ pub struct Unserved {
     pub load_v: Vec<f64>,
     /// Volts at the terminals of each feeding device there.
     pub feed_v: Vec<f64>,
+}
+
+impl Solution {
+    /// Volts of one node over another; of a circuit with angles their rms magnitude.
+    pub fn across(&self, plus: u32, minus: u32) -> f64 {
+        let (plus, minus) = (plus as usize, minus as usize);
+        match &self.phasors {
+            Some(phasors) => (phasors.node_v[plus] - phasors.node_v[minus]).norm(),
+            None => self.node_v[plus] - self.node_v[minus],
+        }
+    }
 }
 
 impl Solver {
@@ -107,6 +142,9 @@ impl Solver {
     /// `near` may be the solution of any circuit with as many nodes and feeds.
     pub fn solve_from(&mut self, circuit: &Circuit, near: Option<&Solution>) -> Outcome {
         let (Laid { network, work }, _) = self.lay(circuit, &[], None);
+        if circuit.ac.is_some() {
+            return ac::solve(network, circuit, near);
+        }
         let start = near.and_then(|near| Some((state_of(network, near)?, Start::Guess)));
         match operate(network, work, start) {
             Ok(state) => Outcome::Solved(solution(circuit, network, &state)),
@@ -124,6 +162,9 @@ impl Solver {
         if !matches!(flow, Flow::Current(drawn) | Flow::Power(drawn) if drawn != 0.0) {
             return cap;
         }
+        if circuit.ac.is_some() {
+            return ac::headroom(network, (circuit, at), load, cap);
+        }
         let mut state = state_of(network, at).unwrap_or_else(|| work.cold(network, Demand::FULL));
         let search = (1.0, cap, HEADROOM);
         climb(network, work, Knob::Load(load, flow), &mut state, search)
@@ -135,8 +176,25 @@ impl Solver {
     /// factors, which is then the first guess.
     pub fn serves(&mut self, circuit: &Circuit, scale: &[f64], start: Option<&Solution>) -> bool {
         let (Laid { network, work }, _) = self.lay(circuit, scale, None);
+        if circuit.ac.is_some() {
+            return ac::serves(network, circuit, start);
+        }
         let start = start.and_then(|at| Some((state_of(network, at)?, Start::Guess)));
         operate(network, work, start).is_ok()
+    }
+
+    /// Returns the rms volts at each load that currents drawn at some loads cost there, through
+    /// conductors, sources and resistive loads: what would come back if they ceased.
+    ///
+    /// `currents` are loads and their amperes from plus to minus; nothing where conductors, sources
+    /// and resistances do not settle the volts.
+    pub fn cost(
+        &mut self,
+        circuit: &Circuit,
+        currents: &[(usize, Complex64)],
+    ) -> Option<Vec<Complex64>> {
+        let (Laid { network, .. }, _) = self.lay(circuit, &[], None);
+        ac::cost(network, circuit, currents)
     }
 
     /// Lays a circuit out, on the last one's plan if that has its shape; only then is a state of
@@ -257,6 +315,7 @@ fn solution(circuit: &Circuit, network: &Network, state: &State) -> Solution {
             .collect(),
         feed_w: state.p.clone(),
         imbalance_a: left.iter().fold(0.0, |most, amps| amps.abs().max(most)),
+        phasors: None,
     }
 }
 

@@ -334,6 +334,11 @@ impl Network {
         self.torn_load
     }
 
+    /// Returns whether a feeding device lies between two networks that nothing joins.
+    pub(super) fn has_torn_feed(&self) -> bool {
+        self.torn_feed
+    }
+
     /// Returns whether some feed's power, beyond rounding, goes into its device.
     pub(super) fn gives_back(&self, watts: &[f64]) -> bool {
         let rounding = self.noise_a * self.scale_v;
@@ -370,6 +375,11 @@ impl Network {
             left[from as usize] += through;
             left[to as usize] -= through;
         }
+        self.peel(left, amps);
+    }
+
+    /// Moves what is left at nodes that ideal sources hold together into the sources' currents.
+    pub(super) fn peel(&self, left: &mut [f64], amps: &mut [f64]) {
         for peel in &self.peels {
             let out = std::mem::take(&mut left[peel.leaf as usize]);
             left[peel.inner as usize] += out;

@@ -2,7 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use crate::site::{Part, Site};
+use crate::results::Ways;
+use crate::site::{Part, Site, SupplyKind};
+use crate::units::Draw;
 
 /// One silent input.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -25,6 +27,8 @@ pub(crate) fn assumptions(site: &Site) -> Vec<Assumption> {
             value: value.to_owned(),
         });
     };
+    let timed = site.cables.iter().any(|c| c.reactance.is_some())
+        || site.devices.iter().any(|d| d.dc.is_rectified());
     for supply in &site.supplies {
         let named = |silent: bool, key, value| silent.then_some((key, value));
         let silent = [
@@ -34,6 +38,16 @@ pub(crate) fn assumptions(site: &Site) -> Vec<Assumption> {
                 "0 %",
             ),
             named(supply.resistance.is_none(), "resistance", "0 ohm"),
+            named(
+                supply.nameplate.voltage.is_some() && supply.nameplate.regulation.is_none(),
+                "regulation",
+                "0 %",
+            ),
+            named(
+                supply.kind == SupplyKind::Ac && supply.frequency.is_none() && timed,
+                "frequency",
+                "60 Hz",
+            ),
             named(
                 supply.fed_by.is_some() && supply.efficiency.is_none(),
                 "efficiency",
@@ -56,6 +70,9 @@ pub(crate) fn assumptions(site: &Site) -> Vec<Assumption> {
                 "0 ohm",
             );
         }
+    }
+    for (device, key, value) in angles(site) {
+        add(device, key, value);
     }
     for device in &site.devices {
         device
@@ -87,6 +104,44 @@ pub(crate) fn assumptions(site: &Site) -> Vec<Assumption> {
             };
             add(&cable.name, key, value);
         }
+    }
+    all
+}
+
+/// What devices on ac leave out: those whose nearest supply is ac.
+fn angles(site: &Site) -> Vec<(&str, &'static str, &'static str)> {
+    if site.supplies.iter().all(|s| s.kind == SupplyKind::Dc) {
+        return Vec::new();
+    }
+    let ways = Ways::of(site);
+    let on_ac = |i: usize| {
+        let supply = ways.supply_of(i).map(|s| &site.supplies[s]);
+        supply.is_some_and(|s| s.kind == SupplyKind::Ac)
+    };
+    let power = |d: &Draw| matches!(d, Draw::Power(_) | Draw::Apparent(_));
+    let mut all = Vec::new();
+    for (i, device) in site.devices.iter().enumerate().filter(|(i, _)| on_ac(*i)) {
+        let draws_power = site.devices[i].draw.iter().any(|(_, d)| power(d));
+        let rectified = device.dc.is_rectified();
+        let silent = [
+            (
+                draws_power && device.power_factor.is_none(),
+                "power_factor",
+                "1",
+            ),
+            (
+                rectified && device.dc.diode_drop.is_none(),
+                "diode_drop",
+                "0 V",
+            ),
+            (
+                rectified && device.dc.reservoir.is_none(),
+                "reservoir",
+                "endless",
+            ),
+        ];
+        let silent = silent.into_iter().filter(|(silent, ..)| *silent);
+        all.extend(silent.map(|(_, key, value)| (device.name.as_str(), key, value)));
     }
     all
 }

@@ -5,7 +5,7 @@ use crate::checks::Finding;
 use crate::diagnostic::Severity;
 use crate::site::{AVERAGE, Cable, CableRef, Edit, End, Site, Thing};
 use crate::solve::Solver;
-use crate::study::{Study, fix_battery};
+use crate::study::{Study, fix_ac, fix_battery};
 use crate::units::{self, Draw, ElectricCurrent, Measure, Size};
 
 /// A change that was tried and helps.
@@ -46,6 +46,8 @@ pub fn fixes(site: &Site, study: &Study, finding: &Finding, solver: &mut Solver)
         },
         "few-conductors" => more_conductors(site, finding),
         "over-rating" | "little-spare" | "inrush" => greater_rating(site, finding),
+        "dc-over" => fix_ac::regulated(site, study, finding),
+        "transformer-va" => fix_ac::larger(site, finding),
         "battery-end-volts" => {
             let mut ladders = fix_battery::sooner_off(site, study, finding);
             ladders.extend(thicker_way(site, study, finding));

@@ -3,6 +3,7 @@
 mod accepted;
 mod assumed;
 mod fix;
+mod fix_ac;
 mod fix_battery;
 mod sway;
 mod sway_supply;

@@ -12,6 +12,7 @@ mod conductor;
 mod figures;
 mod limits;
 mod poe;
+mod reactance;
 mod resistance;
 
 use serde::Deserialize;
@@ -25,6 +26,7 @@ pub use limits::{
     ClassLimit, CurrentKind, Limit, PowerClass, ampacity, class_limit, wet_contact_limit,
 };
 pub use poe::{PoeClass, longest_channel, poe_class};
+pub use reactance::reactance;
 pub use resistance::{
     PerLength, at_temperature, explain, has_published_row, ohms, temperature_ratio,
 };
@@ -46,7 +48,7 @@ pub struct Pedigree {
 }
 
 /// Returns every table file's name and pedigree, in the order of their names.
-pub fn pedigrees() -> [(&'static str, &'static Pedigree); 10] {
+pub fn pedigrees() -> [(&'static str, &'static Pedigree); 11] {
     [
         ("ampacity.toml", limits::ampacity_pedigree()),
         ("batteries.toml", battery::batteries_pedigree()),
@@ -57,6 +59,7 @@ pub fn pedigrees() -> [(&'static str, &'static Pedigree); 10] {
         ("ieee-485.toml", battery::ieee_485_pedigree()),
         ("materials.toml", &figures::MATERIALS.head),
         ("nec-chapter9-table8.toml", &figures::TABLE_8.head),
+        ("nec-chapter9-table9.toml", reactance::pedigree()),
         ("poe.toml", poe::pedigree()),
     ]
 }

@@ -24,7 +24,7 @@ pub struct Numbers {
 pub(super) fn of(site: &Site, results: &Results, row: Option<&Row>, item: Item) -> Numbers {
     match item {
         Item::Thing(Thing::Supply(i)) => {
-            let amps = |row: &Row| results.supply(row, i).map(|w| w.amps.base());
+            let amps = |row: &Row| results.supply_rms(row, i);
             most(
                 results,
                 row,
@@ -34,8 +34,7 @@ pub(super) fn of(site: &Site, results: &Results, row: Option<&Row>, item: Item) 
             )
         }
         Item::Output(s, o) => {
-            let branch = results.template.outputs[s][o];
-            let amps = |row: &Row| results.branch(row, branch).map(|a| a.base());
+            let amps = |row: &Row| results.output_rms(site, row, (s, o));
             most(
                 results,
                 row,
@@ -77,9 +76,8 @@ pub(super) fn of(site: &Site, results: &Results, row: Option<&Row>, item: Item) 
         Item::Thing(Thing::Fuse(i)) => {
             let part = crate::site::Part::Fuse(i);
             let amps = |row: &Row| {
-                results
-                    .branch(row, results.template.part(part)?)
-                    .map(|a| a.base().abs())
+                let branch = results.template.part(part)?;
+                results.part_rms(site, row, (part, branch))
             };
             most(
                 results,

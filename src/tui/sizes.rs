@@ -204,10 +204,14 @@ fn told(site: &Site, sizing: &Sizing) -> String {
             "{} is the cheapest that passes, proven; y takes it",
             cost_text(site, sizing.unit, cost)
         ),
-        (Some(cost), bound) => format!(
+        (Some(cost), Some(bound)) => format!(
             "{} is the best so far, nothing passes under {}; y takes it",
             cost_text(site, sizing.unit, cost),
-            cost_text(site, sizing.unit, bound.unwrap_or(0.0))
+            cost_text(site, sizing.unit, bound)
+        ),
+        (Some(cost), None) => format!(
+            "{} passes, not proven on ac with phase angles; y takes it",
+            cost_text(site, sizing.unit, cost)
         ),
     }
 }

@@ -1,6 +1,6 @@
 //! The work behind the selected number, with every number put in.
 
-use crate::checks::work::{run_work, volts_at};
+use crate::checks::work::{ac_work, run_work, volts_at};
 use crate::site::{End, Thing};
 use crate::tui::state::{Panel, State};
 use crate::units::Measure;
@@ -34,7 +34,8 @@ pub(crate) fn lines(state: &State) -> Vec<String> {
         Some(Thing::Device(i)) => {
             lines.push("V = V source - I x R source - (plus leg + minus leg) of each run".into());
             lines.extend(volts_at(site, results, row, End::Device(i)));
-            if let Some(w) = results.device(row, i) {
+            lines.extend(ac_work(results, row, i));
+            if let Some(w) = results.device(row, i).filter(|w| w.va.is_none()) {
                 lines.push(format!(
                     "I = {:.4} A, P = V x I = {:.3} V x {:.4} A = {:.3} W",
                     w.amps.base(),

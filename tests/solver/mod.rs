@@ -1,5 +1,6 @@
 //! The operating point: against closed forms, printed examples, laws of scale, and a second solver.
 
+mod ac;
 mod closed_forms;
 mod examples;
 mod oracle;

@@ -131,6 +131,8 @@ pub const DEVICE_KINDS: &[&str] = &[
     "router",
     "other",
 ];
+/// How a device on ac makes its own dc.
+pub const RECTIFIERS: &[&str] = &["none", "half wave", "bridge", "unknown"];
 /// What a run may carry.
 pub const CARRIES: &[&str] = &[
     "power", "wiegand", "rs485", "data", "loop", "contact", "ethernet", "bond",

@@ -1,6 +1,6 @@
 //! Keys of what stands on a site: supplies, devices, junctions, fuses, earths, places.
 
-use super::{AMPS, DEVICE_KINDS, Field, Holds, OHMS, PERCENT, VOLTS, field};
+use super::{AMPS, DEVICE_KINDS, Field, Holds, OHMS, PERCENT, RECTIFIERS, VOLTS, field};
 
 /// Keys of `[supply.X]`.
 pub const SUPPLY: &[Field] = &[
@@ -12,6 +12,17 @@ pub const SUPPLY: &[Field] = &[
     ),
     field("frequency", Holds::Quantity("Hz", "Hz"), "of an ac supply"),
     field("voltage", VOLTS, "with no load"),
+    field(
+        "rated_voltage",
+        VOLTS,
+        "of a transformer at rated load; instead of voltage",
+    ),
+    field("rating", Holds::Quantity("VA", "VA"), "of a transformer"),
+    field(
+        "regulation",
+        PERCENT,
+        "of a transformer: how far its volts rise without load",
+    ),
     field("tolerance", PERCENT, "spread of the volts, each way"),
     field("lowest", VOLTS, "least volts, instead of the tolerance"),
     field("highest", VOLTS, "most volts, instead of the tolerance"),
@@ -90,6 +101,23 @@ pub const DEVICE: &[Field] = &[
         Holds::Number,
         "of its VA and W draws, lagging",
     ),
+    field(
+        "rectifier",
+        Holds::Choice(RECTIFIERS),
+        "on ac: how it makes its own dc",
+    ),
+    field(
+        "diode_drop",
+        VOLTS,
+        "volts lost in one diode of its rectifier",
+    ),
+    field(
+        "reservoir",
+        Holds::Quantity("uF", "uF"),
+        "capacitor behind its rectifier",
+    ),
+    field("dc_lowest", VOLTS, "least dc volts behind its rectifier"),
+    field("dc_highest", VOLTS, "most dc volts behind its rectifier"),
     field(
         "negative_earthed",
         Holds::Flag,

@@ -3,6 +3,7 @@
 //! Lists stand in file order; a reference is an index into one of them. A field that the file
 //! leaves out is `None` where its absence matters, else the default of the format.
 
+mod ac;
 mod battery;
 mod bid;
 mod poe;
@@ -12,6 +13,7 @@ mod things;
 
 use std::collections::HashMap;
 
+pub use ac::{DcSide, Nameplate, Rectifier};
 pub use battery::{Battery, Chemistry, PostFuse, Solar};
 pub use bid::{Alternate, Bid, Item, Wire};
 pub use poe::Poe;

@@ -1,6 +1,6 @@
 //! What stands on a site: supplies, devices, junctions, fuses, earths and places.
 
-use super::{Battery, DeviceRef, End, Poe, Solar};
+use super::{Battery, DcSide, DeviceRef, End, Nameplate, Poe, Solar};
 use crate::units::{
     Draw, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Ratio,
 };
@@ -28,7 +28,9 @@ pub struct Supply {
     pub kind: SupplyKind,
     /// Frequency of an ac supply.
     pub frequency: Option<Frequency>,
-    /// Volts without load.
+    /// What its nameplate states, from which volts, resistance and current follow.
+    pub nameplate: Nameplate,
+    /// Volts without load, stated or following from the nameplate.
     pub voltage: ElectricPotential,
     /// Spread of the volts, each way; silent: none.
     pub tolerance: Option<Ratio>,
@@ -36,11 +38,11 @@ pub struct Supply {
     pub lowest: Option<ElectricPotential>,
     /// Most volts, instead of the tolerance.
     pub highest: Option<ElectricPotential>,
-    /// Resistance of the source, stated or following from `loaded`; silent: ideal.
+    /// Resistance of the source, stated or following from `loaded` or the nameplate; silent: ideal.
     pub resistance: Option<ElectricalResistance>,
     /// Volts and amps of a loaded reading, from which the resistance follows.
     pub loaded: Option<(ElectricPotential, ElectricCurrent)>,
-    /// Rated current, continuous.
+    /// Rated current, continuous, stated or following from the nameplate.
     pub current: Option<ElectricCurrent>,
     /// Current for inrush cases; silent: as `current`.
     pub peak: Option<ElectricCurrent>,
@@ -104,6 +106,8 @@ pub struct Device {
     pub draw: Vec<(String, Draw)>,
     /// Power factor of its VA and W draws, lagging.
     pub power_factor: Option<f64>,
+    /// Its rectifier and what lies behind it.
+    pub dc: DcSide,
     /// Relays in file order.
     pub relays: Vec<Relay>,
     /// What lies between its data common and its negative.

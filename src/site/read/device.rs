@@ -3,6 +3,7 @@
 use crate::site::fields;
 use crate::site::form::{Form, Mistakes, nearest, read_with, table_of, text_of};
 use crate::site::model::{Device, Relay, Tie};
+use crate::site::read::ac;
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::names::check_name;
 use crate::site::read::supply::{in_order, poe_class};
@@ -36,6 +37,7 @@ pub(crate) fn device(
         on,
         draw: draws(&form, mistakes),
         power_factor: form.share("power_factor", mistakes),
+        dc: ac::dc_side(&form, mistakes),
         relays: relays(&form, mistakes),
         tie: tie(&form, mistakes),
         poe_class: poe_class(&form, "poe_class", mistakes),

@@ -3,6 +3,7 @@
 //! Two passes: the names first, then each thing with all names known, so that a thing can be
 //! read again alone after an edit.
 
+mod ac;
 mod battery;
 mod bid;
 mod cable;

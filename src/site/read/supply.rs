@@ -3,6 +3,7 @@
 use crate::site::fields;
 use crate::site::form::{Form, Mistakes, quantity_of, table_of};
 use crate::site::model::{Output, Poe, Supply, SupplyKind};
+use crate::site::read::ac;
 use crate::site::read::battery;
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::names::check_name;
@@ -23,13 +24,15 @@ pub(crate) fn supply(
         Some(1) => SupplyKind::Ac,
         _ => SupplyKind::Dc,
     };
-    for key in ["voltage", "lowest", "highest"] {
+    for key in ["voltage", "rated_voltage", "lowest", "highest"] {
         agree_on_kind(&form, key, kind, mistakes);
     }
-    if form.entry("voltage").is_none() {
+    if form.entry("voltage").is_none() && form.entry("rated_voltage").is_none() {
         form.missing("voltage", "\"24 V\"", mistakes);
     }
-    let voltage = form.quantity("voltage", mistakes);
+    let nameplate = ac::nameplate(&form, mistakes);
+    let rated = nameplate.following();
+    let voltage = form.quantity("voltage", mistakes).or(rated.voltage);
     let lowest = form.quantity("lowest", mistakes);
     let highest = form.quantity("highest", mistakes);
     in_order(&form, ("lowest", lowest), ("highest", highest), mistakes);
@@ -41,7 +44,9 @@ pub(crate) fn supply(
     let on = form
         .placed("on", mistakes)
         .and_then(|(text, place)| ends::end(text, &place, EndUse::Pair, names, mistakes));
-    let resistance = stated.or_else(|| following(&form, voltage?, loaded?, mistakes));
+    let resistance = stated
+        .or_else(|| following(&form, voltage?, loaded?, mistakes))
+        .or(rated.resistance);
     let mut supply = Supply {
         name: body.name.to_owned(),
         place: form.string("place", mistakes),
@@ -52,7 +57,7 @@ pub(crate) fn supply(
         highest,
         resistance,
         loaded,
-        current: form.quantity("current", mistakes),
+        current: form.quantity("current", mistakes).or(rated.current),
         peak: form.quantity("peak", mistakes),
         class: class(&form, mistakes),
         negative_earthed: form.flag("negative_earthed", mistakes).unwrap_or(false),
@@ -61,6 +66,7 @@ pub(crate) fn supply(
         isolated: form.flag("isolated", mistakes).unwrap_or(false),
         on,
         outputs: outputs(&form, mistakes),
+        nameplate,
         poe: poe(&form, mistakes),
         battery: None,
         solar: None,

@@ -296,10 +296,12 @@ fn standing(frame: &mut Frame<'_>, area: Rect, (state, found): Seen<'_>) {
                 let proof = if sizing.optimal {
                     "nothing cheaper passes".to_owned()
                 } else {
-                    let bound = sizing.bound.unwrap_or(0.0);
-                    format!(
-                        "nothing passes under {}",
-                        cost_text(site, sizing.unit, bound)
+                    sizing.bound.map_or_else(
+                        || "not proven on ac with phase angles".to_owned(),
+                        |bound| {
+                            let bound = cost_text(site, sizing.unit, bound);
+                            format!("nothing passes under {bound}")
+                        },
                     )
                 };
                 let whole = cost_text(site, sizing.unit, cost);

@@ -2,14 +2,16 @@
 //!
 //! Constant power is a current source P / V that follows its volts. Below the volts at which this
 //! program found the load it turns into a straight line, so that the simulator starts on the high
-//! side and stays there.
+//! side and stays there. A network of phasors stands in `ac`.
+
+mod ac;
 
 use std::fmt::Write as _;
 
 use crate::circuit::{Circuit, Law, NodeId};
 use crate::joined::Joined;
 use crate::results::{Results, Row};
-use crate::site::Site;
+use crate::site::{Site, Thing};
 
 /// A resistance below this stands for none, and its two ends are written as one node: as a
 /// resistor, rounding would keep the simulator from settling.
@@ -21,16 +23,43 @@ pub fn deck(site: &Site, results: &Results, row: &Row) -> String {
     let live = &results.live[row.case];
     let mut circuit = results.template.circuit(site, case, row.corner, live);
     let node = merge(&mut circuit);
+    let angled = circuit.ac.is_some();
     let mut out = format!(
         "* {}: case {}, corner {}\n",
         one_line(&site.name),
         one_line(&case.name),
         row.corner.as_str()
     );
-    network(&circuit, &live.island, &mut out);
+    match circuit.ac.take() {
+        Some(ac) => ac::write(&circuit, &ac, row.solution(), &live.island, &mut out),
+        None => plain(&circuit, row, &live.island, &mut out),
+    }
+    out += ".options reltol=1e-7 abstol=1e-8 vntol=1e-8 gmin=1e-15 itl1=2000\n.control\nset numdgt=10\nop\n";
+    for (i, device) in site.devices.iter().enumerate() {
+        let [p, m] = results.template.terminals.devices[i].map(|n| node[n as usize]);
+        let name = identifier(&device.name);
+        let reached = live.devices[i];
+        let value = if !reached || p == m {
+            format!("0 * v(n{p})")
+        } else if angled {
+            format!("sqrt((v(n{p}) - v(n{m}))^2 + (v(j{p}) - v(j{m}))^2)")
+        } else if results.on_ac(row, Thing::Device(i)) {
+            format!("abs(v(n{p}) - v(n{m}))")
+        } else {
+            format!("v(n{p}) - v(n{m})")
+        };
+        let _ = writeln!(out, "let v_{name} = {value}\nprint v_{name}");
+    }
+    out += "quit\n.endc\n.end\n";
+    out
+}
+
+/// A network without angles.
+fn plain(circuit: &Circuit, row: &Row, island: &[u32], out: &mut String) {
+    network(circuit, island, out);
     for (i, load) in circuit.loads.iter().enumerate() {
         let volts = row.solution().map(|s| s.load_v[i]);
-        load_lines(i, (load.plus, load.minus), load.law, volts, &mut out);
+        load_lines(i, (load.plus, load.minus), load.law, volts, out);
     }
     for (i, feed) in circuit.feeds.iter().enumerate() {
         let source = &circuit.sources[feed.source];
@@ -43,23 +72,9 @@ pub fn deck(site: &Site, results: &Results, row: &Row) -> String {
             let volts = row
                 .solution()
                 .map(|s| s.node_v[p as usize] - s.node_v[m as usize]);
-            power_line(&format!("BF{i}"), (p, m), &watts, volts, &mut out);
+            power_line(&format!("BF{i}"), (p, m), &watts, volts, out);
         }
     }
-    out += ".options reltol=1e-7 abstol=1e-8 vntol=1e-8 gmin=1e-15 itl1=2000\n.control\nset numdgt=10\nop\n";
-    for (i, device) in site.devices.iter().enumerate() {
-        let [p, m] = results.template.terminals.devices[i].map(|n| node[n as usize]);
-        let name = identifier(&device.name);
-        let reached = live.devices[i];
-        let value = if reached && p != m {
-            format!("v(n{p}) - v(n{m})")
-        } else {
-            format!("0 * v(n{p})")
-        };
-        let _ = writeln!(out, "let v_{name} = {value}\nprint v_{name}");
-    }
-    out += "quit\n.endc\n.end\n";
-    out
 }
 
 /// A name in which every character but letters and digits is `_`.
@@ -159,10 +174,15 @@ fn load_lines(i: usize, (p, m): (u32, u32), law: Law, volts: Option<f64>, out: &
 
 /// A draw of constant power that turns into a straight line below the volts it is looked for at.
 fn power_line(name: &str, (p, m): (u32, u32), watts: &str, volts: Option<f64>, out: &mut String) {
-    let floor = volts.map_or(1.0, |v| v * 0.99).max(1e-3);
+    let floor = floor(volts);
     let square = floor * floor;
     let _ = writeln!(
         out,
         "{name} n{p} n{m} I = V(n{p},n{m}) > {floor:e} ? {watts} / V(n{p},n{m}) : {watts} * V(n{p},n{m}) / {square:e}"
     );
+}
+
+/// The volts under which a draw is not looked for.
+fn floor(volts: Option<f64>) -> f64 {
+    volts.map_or(1.0, |v| v * 0.99).max(1e-3)
 }
