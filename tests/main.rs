@@ -26,5 +26,6 @@ mod screens;
 mod simulator;
 mod sizing;
 mod solver;
+mod states;
 mod tables;
 mod terminal;

@@ -5,6 +5,7 @@
 
 mod amps;
 mod battery;
+mod beyond;
 mod class;
 mod draws;
 mod headroom;
@@ -19,6 +20,8 @@ pub use runs::limit_of;
 pub(crate) use silent::SILENT;
 
 use std::collections::HashSet;
+
+pub use beyond::check as beyond_cases;
 
 use crate::battery::Discharge;
 use crate::circuit::Corner;
@@ -95,6 +98,7 @@ pub const ALL: &[Check] = &[
     battery::RECOVER,
     battery::UNKNOWN,
     battery::SUNLESS,
+    beyond::BEYOND,
     SILENT,
 ];
 

@@ -331,7 +331,7 @@ impl<'a> Filling<'a> {
         }
         let factor = corner.draw_factor(self.site.design.draw_tolerance);
         for (load, draw) in self.circuit.loads.iter_mut().zip(&self.draws) {
-            load.law = law(*draw, factor);
+            load.law = law_of(*draw, factor);
         }
         &self.circuit
     }
@@ -354,7 +354,7 @@ impl<'a> Filling<'a> {
 
 /// A draw with its tolerance. On ac the magnitudes stand for real power: at power factor 1 and
 /// without reactance every phasor has angle 0.
-fn law(draw: Draw, factor: f64) -> Law {
+pub fn law_of(draw: Draw, factor: f64) -> Law {
     match draw {
         Draw::Off => Law::Off,
         Draw::Current(amps) => Law::Current(amps.base() * factor),

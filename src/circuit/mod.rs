@@ -10,7 +10,7 @@ mod wire;
 
 pub use corner::{Corner, cases, is_inrush, states};
 pub use live::Live;
-pub use lower::{BranchId, Filling, RunBranches, Template, per_length, run_ohms};
+pub use lower::{BranchId, Filling, RunBranches, Template, law_of, per_length, run_ohms};
 pub use wire::{Pair, Terminals};
 
 /// Index of a node, `0..Circuit::nodes`.
