@@ -65,10 +65,11 @@ impl Search<'_> {
     /// Leaves out choices that draw less than another, at all volts and with all factors on
     /// currents and powers.
     fn drop_weaker(&self, sets: &mut Sets) {
-        for port in 0..self.ports.devices.len() {
+        let loads = self.ports.devices.len();
+        for (port, set) in sets.iter_mut().enumerate().take(loads) {
             let laws = &self.ports.laws[port];
             let listed = |c: usize| self.exclusive.iter().any(|list| list.contains(&(port, c)));
-            let all: Vec<usize> = members(sets[port]).collect();
+            let all: Vec<usize> = members(*set).collect();
             for weak in &all {
                 let stronger = |strong: &usize| {
                     let order = match (laws[*strong], laws[*weak]) {
@@ -84,7 +85,7 @@ impl Search<'_> {
                     order && strong != weak && !listed(*strong)
                 };
                 if all.iter().any(stronger) {
-                    sets[port] &= !(1 << *weak);
+                    *set &= !(1 << *weak);
                 }
             }
         }

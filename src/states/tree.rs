@@ -178,11 +178,11 @@ impl Tree {
             };
             growing.lines[place].push(branch);
         }
-        Some(Self::ordered(source, growing, &knot))
+        Some(Self::ordered(source, &growing, &knot))
     }
 
     /// Numbers the knots depth first.
-    fn ordered(source: usize, growing: Growing, knot: &[Option<usize>]) -> Self {
+    fn ordered(source: usize, growing: &Growing, knot: &[Option<usize>]) -> Self {
         let count = growing.above.len();
         let mut behind = vec![Vec::new(); count];
         for k in 1..count {

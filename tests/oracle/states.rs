@@ -376,7 +376,7 @@ fn states_hold(plan: &Plan, site: &Site, json: &Value) -> Vec<String> {
         };
         let case = printed(plan, &thing[state]);
         let sheet = by_solver(plan, site, &case, corner, solver);
-        let found = sheet.as_ref().ok().and_then(|s| key(s));
+        let found = sheet.as_ref().ok().and_then(key);
         if !found.is_some_and(|found| (found - value).abs() <= 1e-7 * (1.0 + value.abs())) {
             lines.push(format!("{thing} {state} has {found:?}"));
         }
