@@ -249,6 +249,28 @@ fn what_is_too_large_is_not_called_proven() {
     );
 }
 
+/// One supply with more devices than the worst combination of each could name.
+#[test]
+fn of_a_very_large_part_the_supply_is_known() {
+    let text = home_runs(500).replace(
+        "voltage = \"24 V\"",
+        "voltage = \"24 V\"\nresistance = \"0.01 ohm\"",
+    );
+    let (_, all) = search(&text);
+    assert!(!all.proven);
+    let sum: f64 = (0..500).map(|i| f64::from(100 + i) * 1e-3).sum();
+    let supply = all.supplies[0].as_ref().unwrap();
+    assert_relative_eq!(supply.value.base(), sum, max_relative = 1e-9);
+    // Of a device, the volts while all is idle.
+    let idle: f64 = (0..500).map(|i| f64::from(10 + i) * 1e-3).sum();
+    let volts = 24.0 - 0.01 * idle - 2.0 * 10e-3;
+    assert_relative_eq!(
+        all.devices[0].least.as_ref().unwrap().value.base(),
+        volts,
+        max_relative = 1e-9
+    );
+}
+
 /// Codes, subjects and severities of what is found with all states searched.
 fn found(text: &str) -> Vec<(String, String, Severity)> {
     let site = read(text);

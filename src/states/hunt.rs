@@ -14,8 +14,9 @@ use crate::states::search::Effort;
 
 /// Most ports of a cluster that is searched.
 const MOST_PORTS: usize = 48;
-/// Most devices of a cluster of which a few combinations are tried: what they name is as long.
-const MOST_TRIED: usize = 400;
+/// Most devices of a cluster whose worst combinations are kept for everything in it: each names
+/// its devices, so that together they grow with the square.
+const MOST_NAMED: usize = 400;
 /// Most choices of one device that is searched.
 const MOST_CHOICES: usize = 60;
 /// Most ways of setting a cluster's relays.
@@ -53,10 +54,11 @@ impl Hunt<'_> {
         }
         let many = |d: &usize| self.choices.devices[*d].len() > MOST_CHOICES;
         let large = cluster.devices.len() > MOST_PORTS || cluster.devices.iter().any(many);
+        let tree = cluster.devices.len() <= MOST_NAMED;
         let mut least = 1.0;
         for way in 0..ways {
             let wired = cluster.wired(way);
-            if self.tree(&wired, way, &mut found, effort) {
+            if tree && self.tree(&wired, way, &mut found, effort) {
                 continue;
             }
             if large {
@@ -140,12 +142,14 @@ impl Hunt<'_> {
                 let drawing = (0..laws[d].len()).filter(|c| draws(laws[d][*c]));
                 drawing.min_by(|a, b| by(d, a, b)).unwrap_or(0)
             };
-            let mut picks = vec![self.rest(), self.off()];
-            if devices.len() <= MOST_TRIED {
-                picks.push((0..devices.len()).map(most).collect());
-                picks.push((0..devices.len()).map(light).collect());
-            }
-            for choice in picks {
+            let named = devices.len() <= MOST_NAMED;
+            let picks: [(Vec<usize>, bool); 4] = [
+                (self.rest(), true),
+                (self.off(), named),
+                ((0..devices.len()).map(most).collect(), named),
+                ((0..devices.len()).map(light).collect(), named),
+            ];
+            for (choice, all) in picks {
                 if !self.allows(&choice) {
                     continue;
                 }
@@ -154,21 +158,26 @@ impl Hunt<'_> {
                     load.law = laws[i].get(choice[i]).copied().unwrap_or(Law::Off);
                 }
                 effort.solved += 1;
-                self.note(&circuit, &Rc::new(Spot { way, choice }), at, found, solver);
+                let outcome = solver.solve(&circuit);
+                self.note(
+                    (&circuit, &outcome),
+                    &Rc::new(Spot { way, choice }),
+                    (at, all),
+                    found,
+                );
             }
         }
     }
 
-    /// Notes what one combination, solved, makes worse.
+    /// Notes what one combination, solved, makes worse: in supplies, or in all there is.
     fn note(
         &self,
-        circuit: &Circuit,
+        (circuit, outcome): (&Circuit, &Outcome),
         spot: &Rc<Spot>,
-        at: At,
+        (at, all): (At, bool),
         found: &mut Searched,
-        solver: &mut Solver,
     ) {
-        let solution = match solver.solve(circuit) {
+        let solution = match outcome {
             Outcome::Solved(solution) => solution,
             Outcome::Unserved(unserved) => {
                 put(&mut found.unserved, unserved.served, -1.0, at, spot);
@@ -176,6 +185,14 @@ impl Hunt<'_> {
             }
         };
         found.usual[at].get_or_insert_with(|| Rc::clone(spot));
+        if at != HIGH {
+            for (i, amps) in solution.source_a.iter().enumerate() {
+                put(&mut found.sources[at][i], *amps, 1.0, at, spot);
+            }
+        }
+        if !all {
+            return;
+        }
         for i in (0..circuit.loads.len()).filter(|i| draws(circuit.loads[*i].law)) {
             match at {
                 LOW => put(&mut found.least[i], solution.load_v[i], -1.0, at, spot),
@@ -184,9 +201,6 @@ impl Hunt<'_> {
             }
         }
         if at != HIGH {
-            for (i, amps) in solution.source_a.iter().enumerate() {
-                put(&mut found.sources[at][i], *amps, 1.0, at, spot);
-            }
             for i in self.watched() {
                 put(
                     &mut found.branches[i],
