@@ -23,6 +23,7 @@ pub mod results;
 pub mod site;
 pub mod size;
 pub mod solve;
+pub mod states;
 pub mod store;
 pub mod study;
 pub mod tables;

@@ -13,6 +13,7 @@ const ROOMS: &[&[&str]] = &[
     &["solve"],
     &["results"],
     &["battery"],
+    &["states"],
     &["checks"],
     &["study"],
     &["takeoff"],

@@ -27,5 +27,6 @@ mod screens;
 mod simulator;
 mod sizing;
 mod solver;
+mod states;
 mod tables;
 mod terminal;

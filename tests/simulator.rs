@@ -144,7 +144,7 @@ fn random_sites_on_ac_agree_with_a_simulator() {
     let (mut rows, mut angled) = (0, 0);
     for seed in RANDOM.take(15) {
         let site = site::read(&on_ac(&make(seed).text())).unwrap();
-        let results = Results::of(&site, &mut Solver::new());
+        let results = Results::of(&site, &mut Solver::new(), None);
         let phasors =
             |row: &&farend::results::Row| row.solution().is_some_and(|s| s.phasors.is_some());
         angled += results.rows.iter().filter(phasors).count();

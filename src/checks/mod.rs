@@ -6,6 +6,7 @@
 mod ac;
 mod amps;
 mod battery;
+mod beyond;
 mod class;
 mod draws;
 mod headroom;
@@ -20,6 +21,8 @@ pub use runs::limit_of;
 pub(crate) use silent::SILENT;
 
 use std::collections::HashSet;
+
+pub use beyond::check as beyond_cases;
 
 use crate::battery::Discharge;
 use crate::circuit::Corner;
@@ -104,6 +107,7 @@ pub const ALL: &[Check] = &[
     battery::RECOVER,
     battery::UNKNOWN,
     battery::SUNLESS,
+    beyond::BEYOND,
     SILENT,
 ];
 

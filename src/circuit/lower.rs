@@ -339,7 +339,7 @@ impl<'a> Filling<'a> {
         }
         let factor = corner.draw_factor(self.site.design.draw_tolerance);
         for (load, draw) in self.circuit.loads.iter_mut().zip(&self.draws) {
-            load.law = law(*draw, factor);
+            load.law = law_of(*draw, factor);
         }
         phase::add(
             self.template,
@@ -368,7 +368,7 @@ impl<'a> Filling<'a> {
 }
 
 /// A draw with its tolerance; `phase` adds its angle.
-fn law(draw: Draw, factor: f64) -> Law {
+pub fn law_of(draw: Draw, factor: f64) -> Law {
     match draw {
         Draw::Off => Law::Off,
         Draw::Current(amps) => Law::Current(amps.base() * factor),

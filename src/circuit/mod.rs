@@ -13,7 +13,7 @@ mod wire;
 pub use corner::{Corner, cases, is_inrush, states};
 pub use hertz::Hertz;
 pub use live::Live;
-pub use lower::{BranchId, Filling, RunBranches, Template, per_length, run_ohms};
+pub use lower::{BranchId, Filling, RunBranches, Template, law_of, per_length, run_ohms};
 pub use phase::run_reactance;
 pub use wire::{Pair, Terminals};
 

@@ -99,6 +99,7 @@ impl Checked {
         let mut study = Study::of(&site, solver);
         let most = if json { MOST_TRIED_JSON } else { MOST_TRIED };
         study.try_silent(&site, solver, most);
+        study.search_states(&site, solver);
         let fixes = tried(&site, &study, solver);
         Ok(Self {
             file: path.display().to_string(),

@@ -8,6 +8,7 @@ use serde::{Serialize, Serializer};
 use super::battery;
 use crate::checks::Finding;
 use crate::diagnostic::Severity;
+use crate::report::states::{self, AllStatesJson};
 use crate::results::{Flow, Rectified, Row};
 use crate::site::Site;
 use crate::study::{Fix, Study};
@@ -33,6 +34,7 @@ struct SiteJson<'a, C, B, A, F> {
     file: &'a str,
     verdict: &'a str,
     cases: C,
+    all_states: Option<AllStatesJson>,
     batteries: B,
     assumptions: A,
     findings: F,
@@ -213,6 +215,7 @@ pub fn write_json(
             file,
             verdict: study.verdict_word(),
             cases: Each(cases),
+            all_states: study.states.as_ref().map(|all| states::json(site, all)),
             batteries: Each(|| battery::json(site, study)),
             assumptions: Each(assumptions),
             findings: Each(findings),

@@ -9,6 +9,7 @@ mod plain;
 mod schema;
 mod sheets;
 mod size;
+mod states;
 mod text;
 mod xlsx;
 

@@ -4,6 +4,7 @@ use super::battery::battery_lines;
 use crate::checks::Finding;
 use crate::circuit::Corner;
 use crate::diagnostic::{Severity, clean};
+use crate::report::states;
 use crate::results::Row;
 use crate::site::Site;
 use crate::study::{Fix, Study, Sway};
@@ -63,6 +64,9 @@ pub fn text(file: &str, site: &Site, study: &Study, fixes: &[Vec<Fix>]) -> Piece
     out.push((Tone::Plain, format!("{counts}\n\n")));
     devices(site, study, &mut out);
     batteries(site, study, &mut out);
+    if let Some(all) = &study.states {
+        states::text(site, all, &mut out);
+    }
     for (i, judged) in study.findings.iter().enumerate() {
         let fixes = fixes.get(i).map_or(&[][..], Vec::as_slice);
         let accepted = judged

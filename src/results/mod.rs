@@ -95,21 +95,30 @@ impl Results {
     /// `before` may be the results of a site that differs little: its solutions are then where the
     /// search starts, and the same ones are found sooner.
     pub fn of(site: &Site, solver: &mut Solver, before: Option<&Self>) -> Self {
-        let cases = cases(site);
+        Self::in_corners((site, cases(site)), &Corner::ALL, solver, before)
+    }
+
+    /// Solves a site in some cases and corners.
+    pub fn in_corners(
+        (site, cases): (&Site, Vec<Case>),
+        corners: &[Corner],
+        solver: &mut Solver,
+        before: Option<&Self>,
+    ) -> Self {
         let template = Template::of(site);
         let live: Vec<Live> = cases.iter().map(|case| template.live(site, case)).collect();
         let mut filling = Filling::new(&template, site);
-        let mut rows: Vec<Row> = Vec::with_capacity(cases.len() * Corner::ALL.len());
+        let mut rows: Vec<Row> = Vec::with_capacity(cases.len() * corners.len());
         for (i, case) in cases.iter().enumerate() {
             filling.case(case, &live[i]);
-            for corner in Corner::ALL {
-                let circuit = filling.corner(corner);
+            for corner in corners {
+                let circuit = filling.corner(*corner);
                 let twin = before.and_then(|before| before.rows.get(rows.len())?.solution());
                 let near = twin.or_else(|| rows.last()?.solution());
                 let outcome = solver.solve_from(circuit, near);
                 rows.push(Row {
                     case: i,
-                    corner,
+                    corner: *corner,
                     rectified: dc::behind(site, &template, (&live[i], circuit), &outcome, solver),
                     outcome,
                     laws: circuit.loads.iter().map(|load| load.law).collect(),

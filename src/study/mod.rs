@@ -19,6 +19,7 @@ use crate::diagnostic::Severity;
 use crate::results::Results;
 use crate::site::Site;
 use crate::solve::Solver;
+use crate::states::{AllStates, Reach};
 
 /// Everything that is known about a site.
 #[derive(Clone, Debug)]
@@ -34,6 +35,8 @@ pub struct Study {
     /// What each assumption could do, what moves the verdict most first; empty until
     /// [`Study::try_silent`].
     pub sways: Vec<Sway>,
+    /// The worst over all states, once [`Study::search_states`] looked for it.
+    pub states: Option<AllStates>,
     /// The gravest finding that counts; `None` is a pass.
     pub verdict: Option<Severity>,
 }
@@ -70,6 +73,7 @@ impl Study {
         Self {
             assumptions: assumed::assumptions(site),
             sways: Vec::new(),
+            states: None,
             verdict: verdict(&findings),
             results,
             discharges,
@@ -86,6 +90,22 @@ impl Study {
         }
         self.findings.sort_by(|a, b| a.finding.order(&b.finding));
         self.verdict = verdict(&self.findings);
+    }
+
+    /// Searches all combinations of states, and says where one is worse than every case.
+    pub fn search_states(&mut self, site: &Site, solver: &mut Solver) {
+        self.take_states(site, AllStates::of(site, Reach::Proof, solver));
+    }
+
+    /// Takes what such a search found, perhaps elsewhere.
+    pub fn take_states(&mut self, site: &Site, states: AllStates) {
+        let known = self.findings.iter().map(|j| &j.finding);
+        for finding in checks::beyond_cases(site, &states, &known.collect::<Vec<_>>()) {
+            self.findings.push(judged(site, &self.results, finding));
+        }
+        self.findings.sort_by(|a, b| a.finding.order(&b.finding));
+        self.verdict = verdict(&self.findings);
+        self.states = Some(states);
     }
 
     /// The assumptions, what moves the verdict most first where that was tried, and what it does.

@@ -10,6 +10,7 @@ mod over;
 mod pages;
 mod remove;
 mod run;
+mod search;
 mod sizes;
 mod state;
 mod terminal;

@@ -2,15 +2,17 @@
 
 use crate::results::{Results, Row};
 use crate::site::{Site, Thing};
+use crate::states::{AllStates, Worst};
+use crate::study::Study;
 use crate::tui::tree::Item;
-use crate::units::Measure;
+use crate::units::{ElectricCurrent, ElectricPotential, Measure};
 
 /// The numbers of a line, in volts or amperes.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Numbers {
     /// In the case and corner shown.
     pub now: Option<f64>,
-    /// The worst over all cases and corners.
+    /// The worst over all cases and corners, and over all states once those are searched.
     pub worst: Option<f64>,
     /// What it is held against.
     pub limit: Option<f64>,
@@ -20,8 +22,65 @@ pub struct Numbers {
     pub unit: &'static str,
 }
 
-/// The numbers of an item of a site and its results, at a row.
-pub(super) fn of(site: &Site, results: &Results, row: Option<&Row>, item: Item) -> Numbers {
+/// The numbers of an item of a site and what is known of it, at a row.
+pub(super) fn of(site: &Site, study: &Study, row: Option<&Row>, item: Item) -> Numbers {
+    let numbers = in_cases(site, &study.results, row, item);
+    match &study.states {
+        Some(all) => in_all(site, all, numbers, item),
+        None => numbers,
+    }
+}
+
+/// The same where some combination of states is worse than every case.
+fn in_all(site: &Site, all: &AllStates, n: Numbers, item: Item) -> Numbers {
+    let Item::Thing(Thing::Device(i)) = item else {
+        let most = worst_amps(all, item).map(|w| w.value.base());
+        return match most {
+            Some(most) if n.unit == "A" => n.with(n.worst.map_or(most, |w| w.max(most)), false),
+            _ => n,
+        };
+    };
+    let value = |w: Option<&Worst<ElectricPotential>>| w.map(|w| w.value.base());
+    let window = &all.devices[i];
+    let highest = site.devices[i].highest.map(Measure::base);
+    if let (Some(most), Some(highest)) = (value(window.most.as_ref()), highest)
+        && highest - most < n.margin.unwrap_or(f64::INFINITY).min(0.0)
+    {
+        let limit = Some(highest);
+        return Numbers { limit, ..n }.with(most, false);
+    }
+    match value(window.least.as_ref()) {
+        Some(least) if n.limit != highest || n.limit.is_none() => {
+            n.with(n.worst.map_or(least, |w| w.min(least)), true)
+        }
+        _ => n,
+    }
+}
+
+/// The combination with the most amps of a supply, output or fuse, or in a run.
+pub(super) fn worst_amps(all: &AllStates, item: Item) -> Option<&Worst<ElectricCurrent>> {
+    match item {
+        Item::Thing(Thing::Supply(i)) => all.supplies[i].as_ref(),
+        Item::Output(s, o) => all.outputs[s][o].as_ref(),
+        Item::Thing(Thing::Fuse(i)) => all.fuses[i].as_ref(),
+        Item::Thing(Thing::Run(i)) => all.runs[i].as_ref(),
+        Item::Thing(Thing::Device(_) | Thing::Junction(_) | Thing::Earth(_)) => None,
+    }
+}
+
+impl Numbers {
+    /// Another worst value, and the margin that it leaves; `low`: the limit is a least value.
+    fn with(self, worst: f64, low: bool) -> Self {
+        let margin = |limit: f64| if low { worst - limit } else { limit - worst };
+        Self {
+            worst: Some(worst),
+            margin: self.limit.map(margin),
+            ..self
+        }
+    }
+}
+
+fn in_cases(site: &Site, results: &Results, row: Option<&Row>, item: Item) -> Numbers {
     match item {
         Item::Thing(Thing::Supply(i)) => {
             let amps = |row: &Row| results.supply_rms(row, i);

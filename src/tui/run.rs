@@ -17,12 +17,15 @@ use crate::diagnostic::clean;
 use crate::store;
 use crate::tui::dialog::{Dialog, Effect};
 use crate::tui::keys::Action;
+use crate::tui::search::Searcher;
 use crate::tui::state::State;
 use crate::tui::terminal::Screen;
 use crate::tui::view;
 
 /// How long the loop waits for a key before it looks for signals and keeps unsaved work.
 const TICK: Duration = Duration::from_millis(200);
+/// How long it waits for a key before it looks whether a search has ended.
+const LOOK: Duration = Duration::from_millis(5);
 /// Sites of up to this many devices are solved before the next picture, larger ones after it.
 const SMALL: usize = 1500;
 
@@ -36,7 +39,7 @@ pub fn run(mut state: State, opened: Option<String>) -> anyhow::Result<()> {
         state.dialog = Some(Dialog::Recover(text));
     }
     let mut screen = Screen::take().context("this is no terminal to open a screen on")?;
-    let signal = turn(&mut state, &mut files, &mut screen)?;
+    let signal = turn(&mut state, &mut files, &mut screen, &mut Searcher::start())?;
     drop(screen);
     if let Some(signal) = signal {
         files.keep(&state);
@@ -46,7 +49,12 @@ pub fn run(mut state: State, opened: Option<String>) -> anyhow::Result<()> {
 }
 
 /// Draws, reads and updates until somebody leaves; a signal is returned.
-fn turn(state: &mut State, files: &mut Files, screen: &mut Screen) -> anyhow::Result<Option<i32>> {
+fn turn(
+    state: &mut State,
+    files: &mut Files,
+    screen: &mut Screen,
+    searcher: &mut Searcher,
+) -> anyhow::Result<Option<i32>> {
     loop {
         state.follow_sizing();
         if state.stale && state.site().devices.len() <= SMALL {
@@ -56,7 +64,14 @@ fn turn(state: &mut State, files: &mut Files, screen: &mut Screen) -> anyhow::Re
         if let Some(signal) = screen.asked_to_leave() {
             return Ok(Some(signal));
         }
-        let waiting = if state.stale { Duration::ZERO } else { TICK };
+        if !state.stale && state.study.states.is_none() {
+            searcher.ask(state.generation, state.site());
+        }
+        let waiting = match (state.stale, searcher.waits) {
+            (true, _) => Duration::ZERO,
+            (false, true) => LOOK,
+            (false, false) => TICK,
+        };
         match event::poll(waiting) {
             Ok(true) => {}
             Ok(false) if state.stale => {
@@ -64,7 +79,11 @@ fn turn(state: &mut State, files: &mut Files, screen: &mut Screen) -> anyhow::Re
                 continue;
             }
             Ok(false) => {
-                files.keep(state);
+                match searcher.answer(state.generation) {
+                    Some(all) => state.found(all),
+                    None if searcher.waits => {}
+                    None => files.keep(state),
+                }
                 continue;
             }
             // A signal ends the wait; the next turn looks which.

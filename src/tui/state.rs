@@ -11,6 +11,7 @@ use crate::report;
 use crate::results::Row;
 use crate::site::{Project, Site, Thing};
 use crate::solve::Solver;
+use crate::states::{AllStates, Reach};
 use crate::study::Study;
 use crate::tui::dialog::Dialog;
 use crate::tui::fields::{self, Value};
@@ -93,6 +94,8 @@ pub struct State {
     pub grave: HashMap<String, Severity>,
     /// How many things of each kind the study knows.
     studied: Vec<usize>,
+    /// Counts the studies: what was found for an older one is thrown away.
+    pub(crate) generation: u64,
     pub(crate) solver: Solver,
 }
 
@@ -129,6 +132,7 @@ impl State {
             page: 10,
             grave: HashMap::new(),
             studied,
+            generation: 0,
             solver,
         };
         state.note_grave();
@@ -169,6 +173,7 @@ impl State {
             .map(|c| c.name.clone());
         self.study = self.study.again(self.project.site(), &mut self.solver);
         self.stale = false;
+        self.generation += 1;
         self.studied = counts(self.project.site());
         self.lines = tree::lines(self.project.site(), &self.study.results.ways);
         self.case = case
@@ -184,6 +189,28 @@ impl State {
         self.note_grave();
         self.draw_designs();
         self.climb();
+    }
+
+    /// Searches all states here and now.
+    pub fn search(&mut self) {
+        if self.study.states.is_none() {
+            let all = AllStates::of(self.project.site(), Reach::Screen, &mut self.solver);
+            self.found(all);
+        }
+    }
+
+    /// Takes the worst over all states, once it is found.
+    pub(crate) fn found(&mut self, all: AllStates) {
+        let chosen = self
+            .study
+            .findings
+            .get(self.finding)
+            .map(|j| j.finding.clone());
+        self.study.take_states(self.project.site(), all);
+        // The selected finding stays selected.
+        let place = chosen.and_then(|f| self.study.findings.iter().position(|j| j.finding == f));
+        self.finding = place.unwrap_or(self.finding);
+        self.note_grave();
     }
 
     fn note_grave(&mut self) {
@@ -264,7 +291,7 @@ impl State {
 
     /// The numbers of an item in the case and corner shown.
     pub fn numbers(&self, item: Item) -> Numbers {
-        numbers::of(self.site(), &self.study.results, self.row(), item)
+        numbers::of(self.site(), &self.study, self.row(), item)
     }
 
     /// Case and corner in words.

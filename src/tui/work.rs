@@ -1,8 +1,13 @@
 //! The work behind the selected number, with every number put in.
 
 use crate::checks::work::{ac_work, run_work, volts_at};
+use crate::circuit::Corner;
+use crate::diagnostic::clean;
 use crate::site::{End, Thing};
+use crate::states::Combination;
+use crate::tui::numbers::worst_amps;
 use crate::tui::state::{Panel, State};
+use crate::tui::tree::Item;
 use crate::units::Measure;
 
 /// Lines that show how the selected number comes about.
@@ -18,6 +23,58 @@ pub(crate) fn lines(state: &State) -> Vec<String> {
             format!("source   {}", finding.source),
         ];
     }
+    let mut lines = here(state);
+    lines.extend(worst(state));
+    lines
+}
+
+/// Where the worst over all states is found.
+fn worst(state: &State) -> Vec<String> {
+    let (Some(all), Some(item)) = (&state.study.states, state.item()) else {
+        return Vec::new();
+    };
+    let site = state.site();
+    let place = |c: &Combination, corner: Corner| {
+        format!("{}, corner {}", clean(&c.words(site)), corner.as_str())
+    };
+    let mut lines = Vec::new();
+    if let Item::Thing(Thing::Device(i)) = item {
+        for (word, worst) in [
+            ("least", &all.devices[i].least),
+            ("most", &all.devices[i].most),
+        ] {
+            if let Some(w) = worst {
+                lines.push(format!(
+                    "{word} {:.3} V: {}",
+                    w.value.base(),
+                    place(&w.state, w.corner)
+                ));
+            }
+        }
+    } else if let Some(w) = worst_amps(all, item) {
+        lines.push(format!(
+            "most {:.4} A: {}",
+            w.value.base(),
+            place(&w.state, w.corner)
+        ));
+    }
+    if !lines.is_empty() {
+        let number = all
+            .combinations
+            .map_or_else(|| "very many".to_owned(), |n| format!("{n:.0}"));
+        let word = if all.proven {
+            "proven: nothing is worse"
+        } else {
+            "not proven: the worst of those that were tried"
+        };
+        lines.insert(0, format!("over all states, {number} combinations, {word}"));
+        lines.insert(0, String::new());
+    }
+    lines
+}
+
+/// How the number comes about in the case and corner shown.
+fn here(state: &State) -> Vec<String> {
     let (site, results) = (state.site(), &state.study.results);
     let Some(row) = state.row() else {
         return vec!["nothing solved".into()];

@@ -61,7 +61,92 @@ pub(crate) fn make(seed: u64) -> Plan {
     maker.plan
 }
 
+/// A random site of two to six devices without cases, with relays that switch over and states
+/// that exclude one another.
+pub(crate) fn make_small(seed: u64) -> Plan {
+    let mut maker = Maker {
+        random: Random::new(seed ^ 0x5eed_0000_0000),
+        plan: Plan::default(),
+        spots: Vec::new(),
+    };
+    maker.design();
+    maker.cable();
+    if maker.random.chance(0.08) {
+        maker.series();
+    } else {
+        maker.supplies();
+    }
+    for i in 0..maker.random.within(2, 6 - maker.plan.devices.len()) {
+        if maker.random.chance(0.2) {
+            maker.junction(i);
+        }
+        maker.device(i);
+    }
+    for _ in 0..maker.random.below(2) {
+        maker.change_over();
+    }
+    for _ in 0..maker.random.below(2) {
+        maker.extra();
+    }
+    for _ in 0..maker.random.below(3) {
+        maker.data();
+    }
+    if maker.random.chance(0.3) {
+        maker.earths();
+    }
+    for _ in 0..maker.random.below(3) {
+        maker.exclusive();
+    }
+    maker.scale();
+    maker.plan
+}
+
 impl Maker {
+    /// A relay that switches power over: two runs pass its two contacts.
+    fn change_over(&mut self) {
+        let device = self.random.below(self.plan.devices.len());
+        let ohms = self.random.maybe(0.6, 0.0, 0.2);
+        let relays = &mut self.plan.devices[device].relays;
+        let relay = format!("k{}", relays.len());
+        relays.push((relay.clone(), ohms));
+        let name = self.plan.devices[device].name.clone();
+        let mut power: Vec<usize> = (0..self.plan.runs.len())
+            .filter(|r| has_power(&self.plan.runs[*r]) && self.plan.runs[*r].through.is_empty())
+            .collect();
+        for throw in ["no", "nc"] {
+            if power.is_empty() {
+                return;
+            }
+            let run = power.remove(self.random.below(power.len()));
+            self.plan.runs[run]
+                .through
+                .push(format!("{name}.{relay}.{throw}"));
+        }
+    }
+
+    /// Two or three states that never stand together.
+    fn exclusive(&mut self) {
+        let all: Vec<(String, String)> = (self.plan.devices.iter())
+            .flat_map(|d| {
+                d.draw
+                    .iter()
+                    .map(|(state, _)| (d.name.clone(), state.clone()))
+            })
+            .collect();
+        let mut states: Vec<(String, String)> = Vec::new();
+        for _ in 0..self.random.within(2, 3) {
+            if !all.is_empty() {
+                let one = self.random.pick(&all);
+                if !states.contains(&one) {
+                    states.push(one);
+                }
+            }
+        }
+        if states.len() > 1 {
+            self.plan.exclusive.push(states);
+        }
+    }
+
     fn degrees(&mut self, share: f64) -> Degrees {
         [(10.0, 35.0), (35.0, 75.0), (-40.0, 10.0)].map(|(a, b)| self.random.maybe(share, a, b))
     }

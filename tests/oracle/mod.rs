@@ -10,6 +10,7 @@ mod network;
 mod plan;
 pub(crate) mod random;
 mod solve;
+mod states;
 mod wire;
 
 use farend::report;

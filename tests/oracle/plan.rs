@@ -13,6 +13,8 @@ pub(crate) struct Plan {
     pub(crate) earths: Vec<(String, Option<f64>)>,
     pub(crate) runs: Vec<Run>,
     pub(crate) cases: Vec<Case>,
+    /// Lists of states, as thing and state, that never stand together.
+    pub(crate) exclusive: Vec<Vec<(String, String)>>,
 }
 
 /// Degrees Celsius in the corner nominal, in low, in high and heavy; where stated.
@@ -185,6 +187,13 @@ impl Plan {
             run.write(&self.cables, &mut text);
         }
         self.cases.iter().for_each(|c| c.write(&mut text));
+        for states in &self.exclusive {
+            let states = states
+                .iter()
+                .map(|(thing, state)| format!("{thing}.{state}"));
+            text.push_str("[[exclusive]]\n");
+            list(&mut text, "states", &states.collect::<Vec<_>>());
+        }
         text
     }
 }

@@ -27,7 +27,9 @@ pub(crate) const SIZES: &str = include_str!("sizes.toml");
 /// The screen opened on a site file.
 fn open(text: &str, theme: Theme) -> State {
     let project = Project::open(text).unwrap();
-    State::new(project, Some("yard.toml".into()), theme)
+    let mut state = State::new(project, Some("yard.toml".into()), theme);
+    state.search();
+    state
 }
 
 /// Plays a script and returns what the last key asked for.
@@ -40,8 +42,8 @@ fn play(state: &mut State, script: &str) -> Effect {
     effect
 }
 
-/// Solves again where a key left the study behind, and waits for a search to end, as the loop
-/// does before it draws.
+/// Solves again where a key left the study behind, searches all states, and waits for a search of
+/// sizes to end, as the loop does.
 fn settle(state: &mut State) {
     while state.follow_sizing() {
         std::thread::yield_now();
@@ -49,6 +51,7 @@ fn settle(state: &mut State) {
     if state.stale {
         state.restudy();
     }
+    state.search();
 }
 
 /// The screen drawn at a size.

@@ -81,9 +81,8 @@ pub(super) fn cost(
         .map(|(load, amps)| (system.load(*load), *amps))
         .collect();
     let rows = Work::new(&system).cost(&system, &at)?;
-    let across =
-        |load: &super::element::Element| rows[load.rows.0 as usize] - rows[load.rows.1 as usize];
-    Some(system.base.loads().iter().map(across).collect())
+    let across = |load: &Element| rows[load.rows.0 as usize] - rows[load.rows.1 as usize];
+    Some(system.loads().iter().map(across).collect())
 }
 
 /// Takes a known root to a demand nearby.

@@ -33,7 +33,13 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let columns = columns(area.width);
     let mut title = "Network".to_owned();
     let name = usize::from(area.width).saturating_sub(2 + columns * COLUMN + MARGIN);
-    let head = ["now", "worst", "limit"];
+    // The worst of the cases stands there until all states are searched.
+    let worst = match &state.study.states {
+        None => "cases",
+        Some(all) if all.proven => "worst",
+        Some(_) => "so far",
+    };
+    let head = ["now", worst, "limit"];
     let heads: String = head
         .iter()
         .take(columns)
@@ -132,7 +138,7 @@ fn margin<'l>(state: &State, item: Item, n: &Numbers) -> Vec<Span<'l>> {
         let row = state.pin_row();
         let same = state.in_pin(item);
         let then = same.map_or_else(Numbers::default, |item| {
-            of(&pin.site, &pin.study.results, row, item)
+            of(&pin.site, &pin.study, row, item)
         });
         let text = match (n.now, then.now) {
             (Some(now), Some(then)) => {

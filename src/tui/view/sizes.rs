@@ -144,7 +144,7 @@ fn run_line<'l>((state, found): Seen<'_>, i: usize, name: usize, wide: bool) -> 
         Some(pin) => {
             let there = state
                 .in_pin(item)
-                .map(|item| of(&pin.site, &pin.study.results, state.pin_row(), item));
+                .map(|item| of(&pin.site, &pin.study, state.pin_row(), item));
             let then = there.unwrap_or_else(Numbers::default).worst;
             signed(here.worst.zip(then).map(|(now, then)| now - then))
         }

@@ -63,7 +63,7 @@ impl<'a> Linear<'a> {
         let mut a: DMatrix<C> = DMatrix::zeros(n + s, n + s);
         let mut rhs: DVector<C> = DVector::zeros(n + s);
         let mut near: Vec<(u32, u32)> = Vec::new();
-        let mut admit = |a: &mut DMatrix<C>, p: u32, m: u32, y: C| {
+        let admit = |a: &mut DMatrix<C>, p: u32, m: u32, y: C| {
             let (p, m) = (p as usize, m as usize);
             a[(p, p)] += y;
             a[(m, m)] += y;
