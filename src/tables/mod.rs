@@ -13,6 +13,8 @@ mod figures;
 mod limits;
 mod poe;
 mod resistance;
+mod signal;
+mod soil;
 
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
@@ -28,6 +30,9 @@ pub use poe::{PoeClass, longest_channel, poe_class};
 pub use resistance::{
     PerLength, at_temperature, explain, has_published_row, ohms, temperature_ratio,
 };
+
+pub use signal::{BusLimits, WiegandTiming, bus_limits, wiegand_length, wiegand_timing};
+pub use soil::{Soil, rod_ohms, soils};
 
 /// Where the figures of one table file come from.
 #[derive(Clone, Debug, Deserialize, PartialEq, Eq)]
@@ -46,7 +51,7 @@ pub struct Pedigree {
 }
 
 /// Returns every table file's name and pedigree, in the order of their names.
-pub fn pedigrees() -> [(&'static str, &'static Pedigree); 10] {
+pub fn pedigrees() -> [(&'static str, &'static Pedigree); 13] {
     [
         ("ampacity.toml", limits::ampacity_pedigree()),
         ("batteries.toml", battery::batteries_pedigree()),
@@ -58,6 +63,9 @@ pub fn pedigrees() -> [(&'static str, &'static Pedigree); 10] {
         ("materials.toml", &figures::MATERIALS.head),
         ("nec-chapter9-table8.toml", &figures::TABLE_8.head),
         ("poe.toml", poe::pedigree()),
+        ("sia-ac-01.toml", signal::wiegand_pedigree()),
+        ("soil.toml", soil::pedigree()),
+        ("tia-485.toml", signal::bus_pedigree()),
     ]
 }
 
