@@ -182,6 +182,14 @@ impl Results {
         }))
     }
 
+    /// Volts of one node over another; `None` where nothing joins the two.
+    pub fn between(&self, row: &Row, [over, under]: Pair) -> Option<ElectricPotential> {
+        let solution = row.solution()?;
+        let island = &self.live[row.case].island;
+        (island[over as usize] == island[under as usize])
+            .then(|| volts(Self::across(solution, [over, under])))
+    }
+
     /// Current in a branch, counted as its ends stand.
     pub fn branch(&self, row: &Row, branch: BranchId) -> Option<ElectricCurrent> {
         Some(amps(row.solution()?.branch_a[branch]))

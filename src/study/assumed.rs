@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::checks::{bus_taken, loop_taken, wiegand_taken};
 use crate::site::{Part, Site};
 
 /// One silent input.
@@ -87,6 +88,24 @@ pub(crate) fn assumptions(site: &Site) -> Vec<Assumption> {
             };
             add(&cable.name, key, value);
         }
+    }
+    for (i, run) in site.runs.iter().enumerate() {
+        if run.carries.wiegand
+            && let Some(value) = wiegand_taken(site, i)
+        {
+            add(&run.name, "wiegand", &value);
+        }
+        if let Some(value) = run.input_loop.as_ref().and_then(loop_taken) {
+            add(&run.name, "loop", &value);
+        }
+    }
+    for bus in &site.buses {
+        if let Some(value) = bus_taken(bus) {
+            add(&bus.name, "bus", &value);
+        }
+    }
+    for surge in site.surges.iter().filter(|s| s.resistance.is_none()) {
+        add(&surge.name, "resistance", "0 ohm");
     }
     all
 }
