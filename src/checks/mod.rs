@@ -9,15 +9,19 @@ mod battery;
 mod beyond;
 mod class;
 mod draws;
+mod ethernet;
+mod ground;
 mod headroom;
 mod poe;
 mod reach;
 mod runs;
+mod signal;
 mod silent;
 mod volts;
 pub mod work;
 
 pub use runs::limit_of;
+pub(crate) use signal::{bus_taken, loop_taken, wiegand_low, wiegand_taken};
 pub(crate) use silent::SILENT;
 
 use std::collections::HashSet;
@@ -25,7 +29,7 @@ use std::collections::HashSet;
 pub use beyond::check as beyond_cases;
 
 use crate::battery::Discharge;
-use crate::circuit::Corner;
+use crate::circuit::{Corner, NodeId};
 use crate::diagnostic::Severity;
 use crate::results::{Results, Row};
 use crate::site::{Case, End, Site, Thing};
@@ -109,6 +113,47 @@ pub const ALL: &[Check] = &[
     battery::SUNLESS,
     beyond::BEYOND,
     SILENT,
+    signal::LENGTH,
+    signal::LOW,
+    signal::BELOW,
+    signal::HIGH,
+    signal::ZERO,
+    signal::EDGE,
+    signal::PULSE,
+    signal::DRIVE,
+    signal::TWIST,
+    signal::SHIELD,
+    signal::RATE,
+    signal::TERMINATORS,
+    signal::IDLE,
+    signal::UNITS,
+    signal::COMMON_MODE,
+    signal::REFERENCE,
+    signal::STUBS,
+    signal::SWING,
+    signal::WINDOWS,
+    signal::LEAKAGE,
+    signal::HIDES,
+    signal::CABLE,
+    signal::END,
+    signal::LOOP_COMMON,
+    signal::SAFETY,
+    signal::UNKNOWN,
+    ethernet::BETWEEN,
+    ethernet::TWO_FEEDS,
+    ethernet::INJECTOR,
+    ethernet::BUNDLE,
+    ground::LOOP,
+    ground::SIGNAL,
+    ground::HIDDEN,
+    ground::CUT,
+    ground::RETURN,
+    ground::METAL,
+    ground::RODS,
+    ground::BOND,
+    ground::MISSING,
+    ground::WORKING,
+    ground::EARTHED,
 ];
 
 /// Which way a finding's value gets worse.
@@ -234,6 +279,9 @@ pub fn findings(
     reach::check(&look, &mut found);
     poe::check(&look, &mut found);
     battery::check(&look, discharges, solver, &mut found);
+    signal::check(&look, &mut found);
+    ethernet::check(&look, &mut found);
+    ground::check(&look, solver, &mut found);
     found.sort_by(Finding::order);
     found
 }
@@ -284,6 +332,28 @@ impl<'a> Look<'a> {
     /// A device without a draw, on loop or contact runs alone: no supply needs to reach it.
     pub(crate) fn is_passive(&self, device: usize) -> bool {
         self.passive[device]
+    }
+
+    /// Whether a run is connected, at least in some case.
+    pub(crate) fn is_fitted(&self, run: usize) -> bool {
+        self.site.runs[run].fitted
+            || (self.results.cases.iter()).any(|case| case.fitted.contains(&run))
+    }
+
+    /// The rows of cases in which nothing is broken; all rows where there is no such case.
+    pub(crate) fn whole_rows(&self) -> impl Iterator<Item = &Row> {
+        let whole = |row: &&Row| self.results.cases[row.case].broken.is_empty();
+        let some = self.results.rows.iter().any(|row| whole(&row));
+        self.results
+            .rows
+            .iter()
+            .filter(move |row| !some || whole(row))
+    }
+
+    /// Whether conductors lead from one node to another in a row's case.
+    pub(crate) fn joined(&self, row: &Row, a: NodeId, b: NodeId) -> bool {
+        let conductor = &self.results.live[row.case].conductor;
+        conductor[a as usize] == conductor[b as usize]
     }
 
     /// The rows in which amps are judged: corners low and heavy.

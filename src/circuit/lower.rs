@@ -426,8 +426,9 @@ impl Legs {
         let shield = run
             .shield_resistance
             .map_or(f64::INFINITY, |r| r.base() * length);
+        let surge = run.surge.base();
         if let Some(stated) = run.resistance {
-            let ohms = stated.base();
+            let ohms = stated.base() + surge;
             return Self {
                 plus: ohms,
                 minus: ohms,
@@ -443,7 +444,7 @@ impl Legs {
         *known = Some((at, per_metre));
         let one = per_metre * length;
         let splice = run.splice.unwrap_or(site.design.splice).base();
-        let splices = f64::from(run.splices) * splice;
+        let splices = f64::from(run.splices) * splice + surge;
         Self {
             plus: one / f64::from(run.parallel.max(1)) + splices,
             minus: one / f64::from(run.minus_parallel.max(1)) + splices,

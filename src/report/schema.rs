@@ -118,6 +118,12 @@ fn one(holds: Holds, shared: &mut Map<String, Value>) -> Value {
             "minItems": 2,
             "maxItems": 2,
         }),
+        Holds::Window => json!({
+            "type": "array",
+            "items": quantity("V", "V", shared),
+            "minItems": 2,
+            "maxItems": 2,
+        }),
         Holds::Table => json!({ "type": "object" }),
     }
 }

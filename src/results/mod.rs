@@ -12,7 +12,7 @@ use num_complex::Complex64;
 
 use angle::{across, amps, into, out_of, through, volts, watts, working};
 
-use crate::circuit::{BranchId, Corner, Filling, Law, Live, NodeId, Template, cases, states};
+use crate::circuit::{BranchId, Corner, Filling, Law, Live, NodeId, Pair, Template, cases, states};
 use crate::site::{Case, Site, Thing};
 use crate::solve::{Outcome, Solution, Solver};
 use crate::units::{ApparentPower, ElectricCurrent, ElectricPotential, Measure, Power};
@@ -198,6 +198,15 @@ impl Results {
             Complex64::ZERO
         };
         Some(volts(between, self.on_ac(row, Thing::Junction(i))))
+    }
+
+    /// Volts of one node over another; `None` where nothing joins the two.
+    pub fn between(&self, row: &Row, [over, under]: Pair) -> Option<ElectricPotential> {
+        let solution = row.solution()?;
+        let island = &self.live[row.case].island;
+        let ac = self.live[row.case].hertz.is_some();
+        (island[over as usize] == island[under as usize])
+            .then(|| volts(across(solution, [over, under]), ac && row.has_angles()))
     }
 
     /// Current in a branch, counted as its ends stand; on ac its magnitude.

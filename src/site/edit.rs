@@ -164,9 +164,9 @@ fn value(field: Option<&Field>, text: &str) -> Value {
         Some(Holds::Count) => text.parse::<i64>().map_or_else(|_| text.into(), Into::into),
         Some(Holds::Number) => text.parse::<f64>().map_or_else(|_| text.into(), Into::into),
         Some(Holds::Choices(_) | Holds::References) if !text.contains(',') => text.into(),
-        Some(Holds::Choices(_) | Holds::References | Holds::Cables | Holds::Pair) => {
-            list(text).into()
-        }
+        Some(
+            Holds::Choices(_) | Holds::References | Holds::Cables | Holds::Pair | Holds::Window,
+        ) => list(text).into(),
         _ => text.into(),
     }
 }

@@ -121,15 +121,8 @@ pub fn size(site: &Site, watch: &Watch<'_>) -> Sizing {
     sizing.interrupted = end.interrupted;
     let Some(best) = end.best else {
         if end.interrupted {
-            sizing.unsized_runs = bench
-                .options
-                .open
-                .iter()
-                .map(|open| Unsized {
-                    id: site.runs[open.run].name.clone(),
-                    reason: "no passing design was found before the search was ended".into(),
-                })
-                .collect();
+            let open = bench.options.open.iter();
+            sizing.unsized_runs = open.map(|open| not_found(site, open.run)).collect();
         } else {
             let trial = search.thickest();
             sizing.unsized_runs = reasons::reasons(site, &bench, &trial);
@@ -167,6 +160,13 @@ pub fn size(site: &Site, watch: &Watch<'_>) -> Sizing {
         .collect();
     sizing.design = Some((design, study));
     sizing
+}
+
+fn not_found(site: &Site, run: usize) -> Unsized {
+    Unsized {
+        id: site.runs[run].name.clone(),
+        reason: "no passing design was found before the search was ended".into(),
+    }
 }
 
 impl Sizing {

@@ -2,8 +2,9 @@
 
 use std::collections::BTreeSet;
 
+use crate::checks::{bus_taken, loop_taken, wiegand_taken};
 use crate::results::Ways;
-use crate::site::{Part, Site, SupplyKind};
+use crate::site::{Part, Site, Supply, SupplyKind};
 use crate::units::Draw;
 
 /// One silent input.
@@ -30,71 +31,28 @@ pub(crate) fn assumptions(site: &Site) -> Vec<Assumption> {
     let timed = site.cables.iter().any(|c| c.reactance.is_some())
         || site.devices.iter().any(|d| d.dc.is_rectified());
     for supply in &site.supplies {
-        let named = |silent: bool, key, value| silent.then_some((key, value));
-        let silent = [
-            named(
-                supply.tolerance.is_none() && supply.lowest.is_none() && supply.highest.is_none(),
-                "tolerance",
-                "0 %",
-            ),
-            named(supply.resistance.is_none(), "resistance", "0 ohm"),
-            named(
-                supply.nameplate.voltage.is_some() && supply.nameplate.regulation.is_none(),
-                "regulation",
-                "0 %",
-            ),
-            named(
-                supply.kind == SupplyKind::Ac && supply.frequency.is_none() && timed,
-                "frequency",
-                "60 Hz",
-            ),
-            named(
-                supply.fed_by.is_some() && supply.efficiency.is_none(),
-                "efficiency",
-                "100 %",
-            ),
-        ];
-        silent
-            .into_iter()
-            .flatten()
-            .for_each(|(key, value)| add(&supply.name, key, value));
-        let battery = supply.battery.iter().flat_map(|b| &b.filled);
-        let solar = supply.solar.iter().flat_map(|s| &s.filled);
-        battery
-            .chain(solar)
-            .for_each(|(key, value)| add(&supply.name, key, value));
+        for (key, value) in of_supply(supply, timed) {
+            add(&supply.name, key, value);
+        }
         for output in supply.outputs.iter().filter(|o| o.resistance.is_none()) {
-            add(
-                &format!("{}.{}", supply.name, output.name),
-                "resistance",
-                "0 ohm",
-            );
+            let name = format!("{}.{}", supply.name, output.name);
+            add(&name, "resistance", "0 ohm");
         }
     }
     for (device, key, value) in angles(site) {
         add(device, key, value);
     }
     for device in &site.devices {
-        device
-            .filled
-            .iter()
-            .for_each(|(key, value)| add(&device.name, key, value));
+        for (key, value) in &device.filled {
+            add(&device.name, key, value);
+        }
         if device.draw.is_empty() && device.relays.is_empty() {
             add(&device.name, "draw", "off");
         }
     }
-    let used: BTreeSet<String> = site
-        .runs
-        .iter()
-        .flat_map(|r| &r.through)
-        .filter(|part| match **part {
-            Part::Fuse(i) => site.fuses[i].resistance.is_none(),
-            Part::Contact(d, r, _) => site.devices[d].relays[r].resistance.is_none(),
-        })
-        .map(|part| site.part_text(*part))
-        .collect();
-    used.iter()
-        .for_each(|name| add(name, "resistance", "0 ohm"));
+    for name in parts_used(site) {
+        add(&name, "resistance", "0 ohm");
+    }
     for cable in &site.cables[..site.own_cables.min(site.cables.len())] {
         for key in &cable.silent {
             let value = match *key {
@@ -105,6 +63,71 @@ pub(crate) fn assumptions(site: &Site) -> Vec<Assumption> {
             add(&cable.name, key, value);
         }
     }
+    for (name, key, value) in of_signals(site) {
+        add(name, key, &value);
+    }
+    all
+}
+
+/// What a supply leaves out; `timed` where frequency matters.
+fn of_supply(supply: &Supply, timed: bool) -> Vec<(&'static str, &str)> {
+    let named = |silent: bool, key, value| silent.then_some((key, value));
+    let bounded = supply.lowest.is_some() || supply.highest.is_some();
+    let silent = [
+        named(supply.tolerance.is_none() && !bounded, "tolerance", "0 %"),
+        named(supply.resistance.is_none(), "resistance", "0 ohm"),
+        named(
+            supply.nameplate.voltage.is_some() && supply.nameplate.regulation.is_none(),
+            "regulation",
+            "0 %",
+        ),
+        named(
+            supply.kind == SupplyKind::Ac && supply.frequency.is_none() && timed,
+            "frequency",
+            "60 Hz",
+        ),
+        named(
+            supply.fed_by.is_some() && supply.efficiency.is_none(),
+            "efficiency",
+            "100 %",
+        ),
+    ];
+    let battery = supply.battery.iter().flat_map(|b| &b.filled);
+    let solar = supply.solar.iter().flat_map(|s| &s.filled);
+    let filled = battery.chain(solar).map(|(key, value)| (*key, &**value));
+    silent.into_iter().flatten().chain(filled).collect()
+}
+
+/// Fuses and contacts that runs pass and that state no resistance, by name.
+fn parts_used(site: &Site) -> BTreeSet<String> {
+    let through = site.runs.iter().flat_map(|r| &r.through);
+    let silent = through.filter(|part| match **part {
+        Part::Fuse(i) => site.fuses[i].resistance.is_none(),
+        Part::Contact(d, r, _) => site.devices[d].relays[r].resistance.is_none(),
+    });
+    silent.map(|part| site.part_text(*part)).collect()
+}
+
+/// What signal lines, buses, loops and surge parts leave out.
+fn of_signals(site: &Site) -> Vec<(&str, &'static str, String)> {
+    let mut all = Vec::new();
+    for (i, run) in site.runs.iter().enumerate() {
+        if run.carries.wiegand
+            && let Some(value) = wiegand_taken(site, i)
+        {
+            all.push((run.name.as_str(), "wiegand", value));
+        }
+        if let Some(value) = run.input_loop.as_ref().and_then(loop_taken) {
+            all.push((run.name.as_str(), "loop", value));
+        }
+    }
+    for bus in &site.buses {
+        if let Some(value) = bus_taken(bus) {
+            all.push((bus.name.as_str(), "bus", value));
+        }
+    }
+    let silent = site.surges.iter().filter(|s| s.resistance.is_none());
+    all.extend(silent.map(|s| (s.name.as_str(), "resistance", "0 ohm".to_owned())));
     all
 }
 

@@ -14,6 +14,8 @@ mod limits;
 mod poe;
 mod reactance;
 mod resistance;
+mod signal;
+mod soil;
 
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
@@ -30,6 +32,9 @@ pub use reactance::reactance;
 pub use resistance::{
     PerLength, at_temperature, explain, has_published_row, ohms, temperature_ratio,
 };
+
+pub use signal::{BusLimits, WiegandTiming, bus_limits, wiegand_length, wiegand_timing};
+pub use soil::{Soil, rod_ohms, soils};
 
 /// Where the figures of one table file come from.
 #[derive(Clone, Debug, Deserialize, PartialEq, Eq)]
@@ -48,7 +53,7 @@ pub struct Pedigree {
 }
 
 /// Returns every table file's name and pedigree, in the order of their names.
-pub fn pedigrees() -> [(&'static str, &'static Pedigree); 11] {
+pub fn pedigrees() -> [(&'static str, &'static Pedigree); 14] {
     [
         ("ampacity.toml", limits::ampacity_pedigree()),
         ("batteries.toml", battery::batteries_pedigree()),
@@ -61,6 +66,9 @@ pub fn pedigrees() -> [(&'static str, &'static Pedigree); 11] {
         ("nec-chapter9-table8.toml", &figures::TABLE_8.head),
         ("nec-chapter9-table9.toml", reactance::pedigree()),
         ("poe.toml", poe::pedigree()),
+        ("sia-ac-01.toml", signal::wiegand_pedigree()),
+        ("soil.toml", soil::pedigree()),
+        ("tia-485.toml", signal::bus_pedigree()),
     ]
 }
 

@@ -119,6 +119,18 @@ fn holds(site: &Site, thing: Thing, gone: &[usize]) -> Vec<String> {
     for junction in site.junctions.iter().filter(|j| sits(j.on)) {
         holds.push(format!("junction {} sits on it", junction.name));
     }
+    for bus in &site.buses {
+        let named = bus.terminators.iter().flatten().copied();
+        let mut named = named.chain(bus.bias_at.map(|d| d.0));
+        if named.any(|d| Thing::Device(d) == thing) {
+            holds.push(format!("bus {} names it", bus.name));
+        }
+    }
+    for surge in &site.surges {
+        if gone.contains(&surge.line) || surge.earth.is_some_and(|e| Thing::Earth(e) == thing) {
+            holds.push(format!("surge part {} names it", surge.name));
+        }
+    }
     for case in &site.cases {
         let run = case
             .broken

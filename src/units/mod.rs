@@ -7,7 +7,7 @@
 //! text → number and unit → quantity → text
 
 use uom::si::{ISQ, Quantity, SI};
-use uom::typenum::{N1, N2, N3, P1, P2, P4, Z0};
+use uom::typenum::{N1, N2, N3, P1, P2, P3, P4, Z0};
 
 pub use uom::si::f64::{
     Area, Capacitance, ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance,
@@ -39,6 +39,8 @@ pub use text::{excerpt, is_unprintable};
 ///
 /// Spelled out, since a trait cannot be implemented for two computed quotients.
 pub type LinearResistance = Quantity<ISQ<P1, P1, N3, N2, Z0, Z0, Z0>, SI<f64>, f64>;
+/// Resistance of a material: ohms across a cube of it, times its side.
+pub type Resistivity = Quantity<ISQ<P3, P1, N3, N2, Z0, Z0, Z0>, SI<f64>, f64>;
 /// Capacitance per length.
 pub type LinearCapacitance = Quantity<ISQ<N3, N1, P4, P2, Z0, Z0, Z0>, SI<f64>, f64>;
 
@@ -90,4 +92,10 @@ pub struct SunHours {
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
 pub struct VoltsPerDegree {
     volts_per_kelvin: f64,
+}
+
+/// Bits in a second on a line.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub struct BitRate {
+    bits_per_second: f64,
 }

@@ -281,13 +281,9 @@ fn is_spelled(unit: &Unit, plain: &str, same: fn(&char, &char) -> bool) -> bool 
             .all(|c| letters.next().is_some_and(|letter| same(&c, &letter)))
             && letters.next().is_none()
     };
-    // A blank in a name, as in ohm/100 m, is not part of the plain spelling.
-    let named = if unit.name.contains(' ') {
-        equal(&unit.name.replace(' ', ""))
-    } else {
-        equal(unit.name)
-    };
-    named || unit.also.iter().any(|name| equal(name))
+    // A blank behind a digit, as in ohm/100 m, is not part of the plain spelling.
+    let closed = || unit.name.contains(' ') && equal(&unit.name.replace(' ', ""));
+    equal(unit.name) || closed() || unit.also.iter().any(|name| equal(name))
 }
 
 /// Returns the allowed spelling most like the one found, where any is like it.
@@ -423,6 +419,11 @@ mod tests {
     #[case(base::<Inductance>("9 mH"), 9e-3)]
     #[case(base::<Frequency>("60 Hz"), 60.0)]
     #[case(base::<Frequency>("1 khz"), 1e3)]
+    #[case(base::<Resistivity>("300 ohm m"), 300.0)]
+    #[case(base::<Resistivity>("10000 ohm-cm"), 100.0)]
+    #[case(base::<BitRate>("9600 bit/s"), 9600.0)]
+    #[case(base::<BitRate>("115.2 kbit/s"), 115_200.0)]
+    #[case(base::<Time>("50 us"), 50e-6)]
     #[case(base::<PricePerLength>("0.31 /ft"), 0.31 / 0.3048)]
     #[case(base::<PricePerLength>("31 /100 ft"), 0.31 / 0.3048)]
     #[case(base::<PricePerLength>("310/kft"), 0.31 / 0.3048)]

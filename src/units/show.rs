@@ -252,6 +252,8 @@ mod tests {
             there_and_back::<Time>(written);
             there_and_back::<ElectricCharge>(written);
             there_and_back::<Frequency>(written);
+            there_and_back::<Resistivity>(written);
+            there_and_back::<BitRate>(written);
             there_and_back::<LinearResistance>(written);
             there_and_back::<LinearCapacitance>(written);
             there_and_back::<PricePerLength>(written);

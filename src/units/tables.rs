@@ -8,10 +8,10 @@ use uom::si::Quantity;
 use super::measure::Digits::{Fixed, Significant, Trimmed};
 use super::measure::{Digits, Measure, Sign, Step, System, Unit};
 use super::{
-    ApparentPower, Area, Capacitance, ElectricCharge, ElectricCurrent, ElectricPotential,
+    ApparentPower, Area, BitRate, Capacitance, ElectricCharge, ElectricCurrent, ElectricPotential,
     ElectricalResistance, Frequency, Inductance, Length, LinearCapacitance, LinearResistance,
-    Power, PriceEach, PricePerHour, PricePerLength, Ratio, SunHours, ThermodynamicTemperature,
-    Time, VoltsPerDegree,
+    Power, PriceEach, PricePerHour, PricePerLength, Ratio, Resistivity, SunHours,
+    ThermodynamicTemperature, Time, VoltsPerDegree,
 };
 
 /// Square metres in a circular mil, a circle of 0.0254 mm across, times 1e6.
@@ -159,6 +159,15 @@ const OHMS_PER_LENGTH: &[Unit] = &[
     unit("ohm/100 m", &[], 1.0, 1e2),
     milli("mohm/m"),
 ];
+const OHM_METRES: &[Unit] = &[
+    unit("ohm m", &["ohm-m"], 1.0, 1.0),
+    unit("ohm cm", &["ohm-cm"], 1.0, 1e2),
+];
+const BITS: &[Unit] = &[
+    unit("bit/s", &["bits/s"], 1.0, 1.0),
+    unit("kbit/s", &["kbits/s"], 1e3, 1.0),
+    unit("Mbit/s", &["Mbits/s"], 1e6, 1.0),
+];
 const FARADS_PER_LENGTH: &[Unit] = &[
     unit("pF/ft", &[], 1.0, 0.3048e12),
     unit("pF/m", &[], 1.0, 1e12),
@@ -201,6 +210,8 @@ pub(super) const OTHERS: &[(&str, &[Unit])] = &[
     (VoltsPerDegree::WHAT, SLOPE),
     (Frequency::WHAT, FREQUENCY),
     (LinearResistance::WHAT, OHMS_PER_LENGTH),
+    (Resistivity::WHAT, OHM_METRES),
+    (BitRate::WHAT, BITS),
     (LinearCapacitance::WHAT, FARADS_PER_LENGTH),
     (PricePerLength::WHAT, PRICE_PER_LENGTH),
     (PricePerHour::WHAT, PRICE_PER_TIME),
@@ -246,6 +257,9 @@ pub(super) const WORDS: &[(&str, &str)] = &[
     ("hour", "h"),
     ("hours", "h"),
     ("hertz", "Hz"),
+    ("bps", "bit/s"),
+    ("baud", "bit/s"),
+    ("kbps", "kbit/s"),
     ("sqmm", "mm2"),
     ("mm^2", "mm2"),
     ("ea", "each"),
@@ -345,6 +359,12 @@ measures! {
         &[step(1e3, "kHz", Trimmed(3)), step(0.0, "Hz", Trimmed(3))];
     LinearResistance, "resistance per length", OHMS_PER_LENGTH, NotNegative, {}, si, |q: Self| q.value,
         &[step(0.0, "ohm/kft", Trimmed(3))], &[step(0.0, "ohm/km", Trimmed(3))];
+    Resistivity, "resistivity", OHM_METRES, Positive, {}, si, |q: Self| q.value,
+        &[step(0.0, "ohm m", Trimmed(3))], &[step(0.0, "ohm m", Trimmed(3))];
+    BitRate, "bit rate", BITS, Positive, {},
+        |bits_per_second| Self { bits_per_second }, |q: Self| q.bits_per_second,
+        &[step(1e6, "Mbit/s", Trimmed(4)), step(1e3, "kbit/s", Trimmed(4)), step(0.0, "bit/s", Trimmed(4))],
+        &[step(1e6, "Mbit/s", Trimmed(4)), step(1e3, "kbit/s", Trimmed(4)), step(0.0, "bit/s", Trimmed(4))];
     LinearCapacitance, "capacitance per length", FARADS_PER_LENGTH, NotNegative, {}, si, |q: Self| q.value,
         &[step(0.0, "pF/ft", Trimmed(3))], &[step(0.0, "pF/m", Trimmed(3))];
     PricePerLength, "price per length", PRICE_PER_LENGTH, NotNegative, {},

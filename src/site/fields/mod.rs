@@ -5,6 +5,7 @@ mod battery;
 mod bid;
 mod nest;
 mod record;
+mod signal;
 mod things;
 mod whole;
 mod wire;
@@ -13,6 +14,7 @@ pub use battery::{BATTERY, CHEMISTRIES, SOLAR};
 pub use bid::{ALTERNATE, LABOUR, PART, WIRE};
 pub use nest::{Inner, at, groups, inner};
 pub use record::{ACCEPTED, CASE, EXCLUSIVE, READING};
+pub use signal::{BUS, LOOP, SURGE, WIEGAND};
 pub use things::{DEVICE, EARTH, FUSE, JUNCTION, OUTPUT, PLACE, POE, RELAY, SUPPLY};
 pub use whole::{DESIGN, ROUTE, SITE, SIZING};
 pub use wire::{CABLE, RUN};
@@ -46,6 +48,8 @@ pub enum Holds {
     References,
     /// A pair of volts and amps.
     Pair,
+    /// Two volts, the lower first.
+    Window,
     /// A table of its own.
     Table,
 }
@@ -176,6 +180,8 @@ pub const TOP: &[Field] = &[
     field("junction", Holds::Table, "splice boxes and terminal blocks"),
     field("fuse", Holds::Table, "fuses and breakers"),
     field("earth", Holds::Table, "rods, bars and bonded metal"),
+    field("bus", Holds::Table, "two-wire buses over several runs"),
+    field("surge", Holds::Table, "surge parts on runs"),
     field("place", Holds::Table, "places with properties"),
     field("run", Holds::Table, "runs of cable"),
     field("case", Holds::Table, "what happens at once"),

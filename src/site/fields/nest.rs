@@ -2,9 +2,9 @@
 //! the way to every key.
 
 use super::{
-    ACCEPTED, ALTERNATE, BATTERY, CABLE, CASE, DESIGN, DEVICE, EARTH, EXCLUSIVE, FUSE, Field,
-    JUNCTION, LABOUR, OUTPUT, PART, PLACE, POE, READING, RELAY, ROUTE, ROUTES, RUN, SITE, SIZING,
-    SOLAR, SUPPLY, TOP, WIRE, find,
+    ACCEPTED, ALTERNATE, BATTERY, BUS, CABLE, CASE, DESIGN, DEVICE, EARTH, EXCLUSIVE, FUSE, Field,
+    JUNCTION, LABOUR, LOOP, OUTPUT, PART, PLACE, POE, READING, RELAY, ROUTE, ROUTES, RUN, SITE,
+    SIZING, SOLAR, SUPPLY, SURGE, TOP, WIEGAND, WIRE, find,
 };
 
 /// What a key that holds a table has below it.
@@ -41,6 +41,8 @@ pub fn inner(table: &str, key: &str) -> Option<Inner> {
         ("", "fuse") => Inner::Named(FUSE),
         ("", "earth") => Inner::Named(EARTH),
         ("", "place") => Inner::Titled(PLACE),
+        ("", "bus") => Inner::Named(BUS),
+        ("", "surge") => Inner::Named(SURGE),
         ("", "run") => Inner::Named(RUN),
         ("", "case") => Inner::Titled(CASE),
         ("", "exclusive") => Inner::List(EXCLUSIVE),
@@ -57,6 +59,8 @@ pub fn inner(table: &str, key: &str) -> Option<Inner> {
         ("supply", "solar") => Inner::One(SOLAR),
         ("device", "draw") => Inner::Draws,
         ("device", "relay") => Inner::Named(RELAY),
+        ("run", "wiegand") => Inner::One(WIEGAND),
+        ("run", "loop") => Inner::One(LOOP),
         ("run", "wire") => Inner::List(WIRE),
         ("case", "states") => Inner::States,
         ("alternate", "set") => Inner::Values,

@@ -1,6 +1,6 @@
 //! Keys of what stands on a site: supplies, devices, junctions, fuses, earths, places.
 
-use super::{AMPS, DEVICE_KINDS, Field, Holds, OHMS, PERCENT, RECTIFIERS, VOLTS, field};
+use super::{AMPS, DEVICE_KINDS, Field, Holds, LENGTH, OHMS, PERCENT, RECTIFIERS, VOLTS, field};
 
 /// Keys of `[supply.X]`.
 pub const SUPPLY: &[Field] = &[
@@ -136,6 +136,7 @@ pub const DEVICE: &[Field] = &[
     )
     .or(&["isolated"]),
     field("poe_class", Holds::Count, "class that it asks for, 0 to 8"),
+    field("safety", Holds::Flag, "protects people from the gate"),
 ];
 
 /// Keys of `[device.X.relay.Y]`.
@@ -181,10 +182,18 @@ pub const EARTH: &[Field] = &[
         "what it is",
     ),
     field("resistance", OHMS, "to remote earth"),
+    field(
+        "soil",
+        Holds::Quantity("ohm m", "ohm m"),
+        "with length and diameter, instead of resistance",
+    ),
+    field("length", LENGTH, "of the rod in the soil"),
+    field("diameter", Holds::Quantity("in", "mm"), "of the rod"),
 ];
 
 /// Keys of `[place.X]`.
 pub const PLACE: &[Field] = &[
     field("wet", Holds::Flag, "it gets wet"),
     field("wet_contact", Holds::Flag, "people touch it with wet skin"),
+    field("building", Holds::Text, "the building that it is part of"),
 ];

@@ -117,4 +117,7 @@ pub const RUN: &[Field] = &[
         "conductors for signals beside what it carries",
     ),
     field("wire", Holds::Table, "its conductors as marked"),
+    field("bus", Holds::Reference, "the bus that it is part of"),
+    field("wiegand", Holds::Table, "both ends of its Wiegand line"),
+    field("loop", Holds::Table, "its supervised loop"),
 ];

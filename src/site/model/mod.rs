@@ -9,6 +9,7 @@ mod bid;
 mod poe;
 mod record;
 mod run;
+mod signal;
 mod things;
 
 use std::collections::HashMap;
@@ -21,6 +22,7 @@ pub use record::{Accepted, Case, Exclusive, Reading};
 pub use run::{
     Cable, CableRef, Carries, DeviceRef, End, Leg, Part, Route, Run, ShieldBond, Throw, Whole,
 };
+pub use signal::{Bus, EndAt, InputLoop, LoopLayout, LoopState, Surge, WhichEnd, Wiegand};
 pub use things::{
     AVERAGE, Device, Earth, Fuse, Junction, Output, Place, Relay, Supply, SupplyKind, Tie,
 };
@@ -58,6 +60,10 @@ pub struct Site {
     pub cables: Vec<Cable>,
     /// How many of `cables` the file defines itself.
     pub own_cables: usize,
+    /// Two-wire buses in file order.
+    pub buses: Vec<Bus>,
+    /// Surge parts in file order.
+    pub surges: Vec<Surge>,
     /// Places with properties of their own.
     pub places: Vec<Place>,
     /// States that never stand together.

@@ -1,6 +1,6 @@
 //! What joins the things of a site: runs, their ends, parts and cables.
 
-use super::{Site, Temperatures, Thing, Wire};
+use super::{InputLoop, Site, Temperatures, Thing, Wiegand, Wire};
 use crate::tables::{Material, Stranding};
 use crate::units::{
     ElectricCurrent, ElectricalResistance, Length, LinearCapacitance, LinearResistance,
@@ -68,6 +68,14 @@ pub struct Run {
     pub signal_wires: u32,
     /// Conductors as the person marks them.
     pub wires: Vec<Wire>,
+    /// The two-wire bus that it is part of, as an index.
+    pub bus: Option<usize>,
+    /// Both ends of its Wiegand line.
+    pub wiegand: Option<Wiegand>,
+    /// Its supervised loop.
+    pub input_loop: Option<InputLoop>,
+    /// Resistance of the surge parts on it, in each leg.
+    pub surge: ElectricalResistance,
 }
 
 impl Run {

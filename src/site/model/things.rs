@@ -2,7 +2,8 @@
 
 use super::{Battery, DcSide, DeviceRef, End, Nameplate, Poe, Solar};
 use crate::units::{
-    Draw, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Ratio,
+    Draw, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Length, Ratio,
+    Resistivity,
 };
 
 /// The key of a draw that is no state: what a device takes over a day, for energy alone.
@@ -114,6 +115,8 @@ pub struct Device {
     pub tie: Tie,
     /// Class of power over Ethernet that it asks for.
     pub poe_class: Option<u8>,
+    /// Protects people from the gate.
+    pub safety: Option<bool>,
 }
 
 impl Device {
@@ -205,8 +208,14 @@ pub struct Earth {
     pub place: Option<String>,
     /// rod, building, bar or metal.
     pub kind: Option<String>,
-    /// Resistance to remote earth.
+    /// Resistance to remote earth, stated or following from soil and rod.
     pub resistance: Option<ElectricalResistance>,
+    /// Resistivity of the soil.
+    pub soil: Option<Resistivity>,
+    /// Length of the rod in the soil.
+    pub length: Option<Length>,
+    /// Diameter of the rod.
+    pub diameter: Option<Length>,
 }
 
 /// A place with properties that checks ask for.
@@ -218,4 +227,6 @@ pub struct Place {
     pub wet: Option<bool>,
     /// People touch it with wet skin.
     pub wet_contact: Option<bool>,
+    /// The building that it is part of.
+    pub building: Option<String>,
 }

@@ -41,6 +41,7 @@ pub(crate) fn device(
         relays: relays(&form, mistakes),
         tie: tie(&form, mistakes),
         poe_class: poe_class(&form, "poe_class", mistakes),
+        safety: form.flag("safety", mistakes),
     };
     if let Some((like, place)) = form.placed("like", mistakes) {
         if let Some(row) = tables::device(like) {

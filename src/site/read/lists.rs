@@ -6,7 +6,10 @@ use crate::site::model::{Accepted, CableRef, Earth, Fuse, Junction, Place, Readi
 use crate::site::read::case::tables;
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::{Body, Names, run};
-use crate::units::{self, ElectricCurrent, ElectricPotential, ElectricalResistance};
+use crate::tables;
+use crate::units::{
+    self, ElectricCurrent, ElectricPotential, ElectricalResistance, Length, Measure, Resistivity,
+};
 
 /// Reads `[junction.X]`.
 pub(crate) fn junction(
@@ -44,13 +47,30 @@ pub(crate) fn fuse(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Option<Fuse>
 pub(crate) fn earth(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Option<Earth> {
     let form = Form::new(body.table, body.title.clone(), fields::EARTH, mistakes);
     let kinds = ["rod", "building", "bar", "metal"];
+    let stated = form.quantity("resistance", mistakes);
+    let soil: Option<Resistivity> = form.quantity("soil", mistakes);
+    let length: Option<Length> = form.quantity("length", mistakes);
+    let diameter: Option<Length> = form.quantity("diameter", mistakes);
+    if let (Some(length), Some(diameter)) = (length, diameter)
+        && (diameter.base() <= 0.0 || length <= diameter)
+    {
+        let place = form.entry("diameter").and_then(|e| e.value.place.clone());
+        mistakes
+            .add(&place, "the rod is as thick as it is long, or thicker")
+            .allow("a rod is far longer than thick: \"0.625 in\" and \"8 ft\", say");
+        return None;
+    }
+    let rod = || Some(tables::rod_ohms(soil?, length?, diameter?));
     Some(Earth {
         name: body.name.to_owned(),
         place: form.string("place", mistakes),
         kind: form
             .choice("kind", &kinds, mistakes)
             .map(|i| kinds[i].to_owned()),
-        resistance: form.quantity("resistance", mistakes),
+        resistance: stated.or_else(rod),
+        soil,
+        length,
+        diameter,
     })
 }
 
@@ -61,6 +81,7 @@ pub(crate) fn place(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Option<Plac
         name: body.name.to_owned(),
         wet: form.flag("wet", mistakes),
         wet_contact: form.flag("wet_contact", mistakes),
+        building: form.string("building", mistakes),
     })
 }
 

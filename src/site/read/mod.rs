@@ -14,6 +14,7 @@ mod lists;
 mod loops;
 mod names;
 mod run;
+mod signal;
 mod supply;
 mod syntax;
 
@@ -24,7 +25,7 @@ use toml::de::DeTable;
 use crate::diagnostic::InputError;
 use crate::site::fields;
 use crate::site::form::{Form, Mistakes, TOP, table_of};
-use crate::site::model::{Design, Route, Site, Temperatures, Thing};
+use crate::site::model::{Design, Route, Run, Site, Temperatures, Thing};
 use crate::site::value::{Kind, Table};
 use crate::units::{
     ElectricalResistance, Length, Measure, Ratio, System, ThermodynamicTemperature,
@@ -101,6 +102,16 @@ pub(crate) fn read_table(top: &Table<'_>) -> Result<Site, Vec<InputError>> {
             .extend(lists::place(&Body { name, title, table }, &mut mistakes));
     }
     bid::share(&form, &mut site.runs, &names, &mut mistakes);
+    for (name, title, table) in things(&form, "bus") {
+        let body = Body { name, title, table };
+        site.buses.push(signal::bus(&body, &names, &mut mistakes));
+    }
+    for (name, title, table) in things(&form, "surge") {
+        let body = Body { name, title, table };
+        let surge = signal::surge(&body, &site.runs, &names, &mut mistakes);
+        site.surges.extend(surge);
+    }
+    signal::lay_surges(&mut site.runs, &site.surges);
     rest(&form, &mut site, &mut names, &mut mistakes);
     site.cables = std::mem::take(&mut names.cables);
     site.own_cables = names.own;
@@ -152,7 +163,12 @@ pub(crate) fn reread(
             }
             Thing::Fuse(i) => site.fuses[i] = lists::fuse(&body, &mut mistakes)?,
             Thing::Earth(i) => site.earths[i] = lists::earth(&body, &mut mistakes)?,
-            Thing::Run(i) => site.runs[i] = run::run(&body, &mut names, &mut mistakes)?,
+            Thing::Run(i) => {
+                let read = run::run(&body, &mut names, &mut mistakes)?;
+                // The surge parts on it have tables of their own.
+                let surge = site.runs[i].surge;
+                site.runs[i] = Run { surge, ..read };
+            }
         }
         Some(())
     };
@@ -244,6 +260,8 @@ fn head(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Site {
         cases: Vec::new(),
         cables: Vec::new(),
         own_cables: 0,
+        buses: Vec::new(),
+        surges: Vec::new(),
         places: Vec::new(),
         exclusive: Vec::new(),
         choices: Vec::new(),

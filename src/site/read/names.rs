@@ -6,7 +6,7 @@ use std::collections::{BTreeSet, HashMap};
 use crate::site::form::{Form, Mistakes, listed, nearest, table_of};
 use crate::site::model::{Cable, CableRef, Device, Site, Thing};
 use crate::site::read::{Body, bid, cable};
-use crate::site::value::{Place, Table};
+use crate::site::value::{Entry, Place, Table};
 
 /// Every name that a reference can mean.
 #[derive(Debug, Default)]
@@ -22,6 +22,8 @@ pub(crate) struct Names {
     /// How many are the site's own.
     pub(crate) own: usize,
     by_name: HashMap<String, usize>,
+    /// Names of two-wire buses.
+    pub(crate) buses: Vec<String>,
 }
 
 type Make = fn(usize) -> Thing;
@@ -65,13 +67,7 @@ impl Names {
             for entry in &all.entries {
                 check_name(&entry.key, kind, &entry.key_place, mistakes);
                 let Some(table) = table_of(&entry.value) else {
-                    let noun = entry.value.noun();
-                    mistakes
-                        .add(
-                            &entry.key_place,
-                            format!("'{kind}.{}' is {noun}, not a table", entry.key),
-                        )
-                        .allow(format!("write [{kind}.NAME] and the keys below it"));
+                    not_a_table(kind, entry, mistakes);
                     continue;
                 };
                 if let Some(other) = names.things.get(entry.key.as_ref()) {
@@ -91,7 +87,22 @@ impl Names {
                 }
             }
         }
+        for kind in ["bus", "surge"] {
+            names.beside(form, kind, mistakes);
+        }
         names
+    }
+
+    /// Goes through what has names of its own beside the shared ones.
+    fn beside(&mut self, form: &Form<'_, '_>, kind: &'static str, mistakes: &mut Mistakes) {
+        for entry in form.table(kind, mistakes).map_or(&[][..], |t| &t.entries) {
+            check_name(&entry.key, kind, &entry.key_place, mistakes);
+            if table_of(&entry.value).is_none() {
+                not_a_table(kind, entry, mistakes);
+            } else if kind == "bus" {
+                self.buses.push(entry.key.clone().into_owned());
+            }
+        }
     }
 
     /// The names of a site that was read, to read one thing of it again.
@@ -111,6 +122,7 @@ impl Names {
             cables: std::mem::take(&mut site.cables),
             own: site.own_cables,
             by_name: HashMap::new(),
+            buses: site.buses.iter().map(|b| b.name.clone()).collect(),
         };
         names.by_name = names
             .cables
@@ -271,6 +283,16 @@ impl Names {
             .chain(own)
             .collect()
     }
+}
+
+fn not_a_table(kind: &str, entry: &Entry<'_>, mistakes: &mut Mistakes) {
+    let noun = entry.value.noun();
+    mistakes
+        .add(
+            &entry.key_place,
+            format!("'{kind}.{}' is {noun}, not a table", entry.key),
+        )
+        .allow(format!("write [{kind}.NAME] and the keys below it"));
 }
 
 /// Names of the tables below one key.

@@ -4,9 +4,9 @@ use crate::site::fields;
 use crate::site::form::{Form, Mistakes, choice_of, text_of};
 use crate::site::model::{Cable, CableRef, Carries, End, Part, Run, ShieldBond};
 use crate::site::read::ends::{self, EndUse};
-use crate::site::read::{Body, Names, bid, route, temperatures};
+use crate::site::read::{Body, Names, bid, route, signal, temperatures};
 use crate::site::value::Place;
-use crate::units::{Length, Measure};
+use crate::units::{ElectricalResistance, Length, Measure};
 
 /// Most conductors that a leg may have, and most splices.
 const MOST: u32 = 100;
@@ -69,10 +69,16 @@ pub(crate) fn run(body: &Body<'_, '_>, names: &mut Names, mistakes: &mut Mistake
         risers,
         signal_wires: form.count("signal_wires", (0, MOST), mistakes).unwrap_or(0),
         wires: bid::wires(&form, mistakes),
+        bus: signal::bus_of_run(&form, carries, names, mistakes),
+        wiegand: signal::wiegand(&form, carries, names, mistakes),
+        input_loop: signal::input_loop(&form, carries, mistakes),
+        surge: ElectricalResistance::from_base(0.0),
     };
     bid::choose_element(&mut own, body.table, names, mistakes);
     let (from, to) = ends?;
-    Some(Run { from, to, ..own })
+    let run = Run { from, to, ..own };
+    signal::at_the_ends(&form, &run, mistakes);
+    Some(run)
 }
 
 /// The electrical length: as written, or what was measured and its risers.

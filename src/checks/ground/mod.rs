@@ -1,0 +1,27 @@
+//! Ground paths: where the current at zero volts really goes, and what leads to earth.
+
+mod bonding;
+mod earth;
+mod graph;
+mod hidden;
+mod loops;
+mod surge;
+
+pub(crate) use bonding::{BOND, RODS};
+pub(crate) use earth::{METAL, RETURN};
+pub(crate) use hidden::{CUT, HIDDEN};
+pub(crate) use loops::{LOOP, SIGNAL};
+pub(crate) use surge::seat as surge_seat;
+pub(crate) use surge::{EARTHED, MISSING, WORKING, is_outside};
+
+use crate::checks::{Finding, Look};
+use crate::solve::Solver;
+
+pub(crate) fn check(look: &Look<'_>, solver: &mut Solver, found: &mut Vec<Finding>) {
+    let loops = loops::find(look);
+    loops::check(look, &loops, found);
+    hidden::check(look, &loops, solver, found);
+    earth::check(look, found);
+    bonding::check(look, found);
+    surge::check(look, found);
+}

@@ -1,0 +1,67 @@
+//! Signal lines: whether what is sent still arrives as what it was.
+//!
+//! Lines are judged in cases with nothing broken: what a break does is told where the paths of the
+//! return current are judged.
+
+mod bus;
+mod bus_shape;
+mod line;
+mod loop_state;
+mod safety;
+mod shield;
+mod supervised;
+mod wiegand;
+mod wiegand_rules;
+
+pub(crate) use bus::taken as bus_taken;
+pub(crate) use bus::{COMMON_MODE, IDLE, RATE, REFERENCE, STUBS, SWING, TERMINATORS, UNITS};
+pub(crate) use line::{Line, lines, sent_from, taken_at};
+pub(crate) use safety::SAFETY;
+pub(crate) use shield::SHIELD;
+pub(crate) use supervised::taken as loop_taken;
+pub(crate) use supervised::{CABLE, END, HIDES, LEAKAGE, LOOP_COMMON, WINDOWS};
+pub(crate) use wiegand::low_with as wiegand_low;
+pub(crate) use wiegand::taken as wiegand_taken;
+pub(crate) use wiegand_rules::{BELOW, DRIVE, EDGE, HIGH, LENGTH, LOW, PULSE, TWIST, ZERO};
+
+use crate::checks::{Check, Finding, Look};
+use crate::diagnostic::Severity;
+use crate::site::Thing;
+
+pub(crate) const UNKNOWN: Check = Check {
+    code: "signal-unknown",
+    question: "What is missing to judge this line?",
+    formula: "what is not stated decides",
+    source: "the data sheets of both ends; unknown never passes",
+};
+
+pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
+    let mut asks = Asks::default();
+    wiegand::check(look, &mut asks, found);
+    bus::check(look, &mut asks, found);
+    supervised::check(look, &mut asks, found);
+    shield::check(look, &mut asks, found);
+    safety::check(look, &mut asks, found);
+    found.extend(asks.0);
+}
+
+/// What is asked: one finding for a thing, with everything that is missing there.
+#[derive(Default)]
+struct Asks(Vec<Finding>);
+
+impl Asks {
+    /// Asks for one more input of a thing, in words that say how to get it.
+    fn add(&mut self, subject: &str, thing: Option<Thing>, words: &str) {
+        if let Some(ask) = self.0.iter_mut().find(|f| f.subject == subject) {
+            ask.message = format!("{}; {words}", ask.message);
+            return;
+        }
+        let mut ask = UNKNOWN.finding(
+            Severity::Ask,
+            subject,
+            format!("{subject} does not state {words}"),
+        );
+        ask.thing = thing;
+        self.0.push(ask);
+    }
+}
