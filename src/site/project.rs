@@ -51,8 +51,8 @@ enum Change {
 /// One thing of a site, by value.
 #[derive(Clone, Debug)]
 enum OneThing {
-    Supply(Box<crate::site::Supply>),
-    Device(Box<crate::site::Device>),
+    Supply(crate::site::Supply),
+    Device(crate::site::Device),
     Junction(crate::site::Junction),
     Fuse(crate::site::Fuse),
     Earth(crate::site::Earth),
@@ -312,8 +312,8 @@ fn item<'d>(document: &'d mut DocumentMut, path: &[String]) -> Option<&'d mut It
 
 fn take(site: &Site, thing: Thing) -> OneThing {
     match thing {
-        Thing::Supply(i) => OneThing::Supply(Box::new(site.supplies[i].clone())),
-        Thing::Device(i) => OneThing::Device(Box::new(site.devices[i].clone())),
+        Thing::Supply(i) => OneThing::Supply(site.supplies[i].clone()),
+        Thing::Device(i) => OneThing::Device(site.devices[i].clone()),
         Thing::Junction(i) => OneThing::Junction(site.junctions[i].clone()),
         Thing::Fuse(i) => OneThing::Fuse(site.fuses[i].clone()),
         Thing::Earth(i) => OneThing::Earth(site.earths[i].clone()),
@@ -323,8 +323,8 @@ fn take(site: &Site, thing: Thing) -> OneThing {
 
 fn put(site: &mut Site, thing: Thing, held: OneThing) {
     match (thing, held) {
-        (Thing::Supply(i), OneThing::Supply(x)) => site.supplies[i] = *x,
-        (Thing::Device(i), OneThing::Device(x)) => site.devices[i] = *x,
+        (Thing::Supply(i), OneThing::Supply(x)) => site.supplies[i] = x,
+        (Thing::Device(i), OneThing::Device(x)) => site.devices[i] = x,
         (Thing::Junction(i), OneThing::Junction(x)) => site.junctions[i] = x,
         (Thing::Fuse(i), OneThing::Fuse(x)) => site.fuses[i] = x,
         (Thing::Earth(i), OneThing::Earth(x)) => site.earths[i] = x,

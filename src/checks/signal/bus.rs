@@ -219,7 +219,7 @@ impl<'a> Judged<'a> {
             )
         });
         Some(
-            self.found(&RATE, Severity::Warn, message)
+            self.found(&RATE, Severity::Warn, &message)
                 .measured(metres, limit, "m")
                 .put_in(numbers),
         )
@@ -249,7 +249,7 @@ impl<'a> Judged<'a> {
                 self.terminator_ohm
             );
             return Some(
-                self.found(&TERMINATORS, Severity::Fail, message)
+                self.found(&TERMINATORS, Severity::Fail, &message)
                     .measured(load, least, "ohm")
                     .put_in(format!("{numbers} < {least} ohm"))
                     .lower_is_worse(),
@@ -263,20 +263,20 @@ impl<'a> Judged<'a> {
                 self.name(*ends[0]),
                 self.name(*ends[1])
             );
-            return Some(self.found(&TERMINATORS, Severity::Fail, message));
+            return Some(self.found(&TERMINATORS, Severity::Fail, &message));
         }
         if n < 2 {
             let message =
                 format!("{n} of its two ends has a terminator: echoes come back from an open end");
             return Some(
-                self.found(&TERMINATORS, Severity::Warn, message)
+                self.found(&TERMINATORS, Severity::Warn, &message)
                     .put_in(format!("{n} < 2")),
             );
         }
         let same_end = self.ends_with(all) < 2;
         same_end.then(|| {
             let message = "both terminators are at one end of the line".to_owned();
-            self.found(&TERMINATORS, Severity::Fail, message)
+            self.found(&TERMINATORS, Severity::Fail, &message)
         })
     }
 
@@ -320,7 +320,7 @@ impl<'a> Judged<'a> {
             }
             let message = "nothing holds the idle line, and its receivers do not take an idle line for a one: they read noise".to_owned();
             return Some(
-                self.found(&IDLE, Severity::Fail, message)
+                self.found(&IDLE, Severity::Fail, &message)
                     .measured(0.0, sensed, "V")
                     .put_in(format!("0 V < {sensed} V"))
                     .lower_is_worse(),
@@ -345,7 +345,7 @@ impl<'a> Judged<'a> {
         let numbers =
             format!("{across} V x {load:.1} / (2 x {bias} + {load:.1}) = {volts:.4} V < {limit} V");
         Some(
-            self.found(&IDLE, severity, message)
+            self.found(&IDLE, severity, &message)
                 .measured(volts, limit, "V")
                 .put_in(numbers)
                 .lower_is_worse(),
@@ -359,7 +359,7 @@ impl<'a> Judged<'a> {
                 "its receivers are {} unit loads, a driver drives {most}: put in a repeater",
                 self.units
             );
-            self.found(&UNITS, Severity::Warn, message)
+            self.found(&UNITS, Severity::Warn, &message)
                 .measured(self.units, most, "unit loads")
                 .put_in(format!("{} > {most}", self.units))
         })
@@ -398,7 +398,7 @@ impl<'a> Judged<'a> {
             "the zero volts of {high} stand {volts:.2} V over those of {low}: thicker negatives, own pairs for what draws much, or an isolator"
         );
         Some(
-            self.found(&COMMON_MODE, severity, message)
+            self.found(&COMMON_MODE, severity, &message)
                 .at(row)
                 .measured(volts, limit, "V")
                 .put_in(format!("{volts:.3} V > {limit} V")),
@@ -434,7 +434,7 @@ impl<'a> Judged<'a> {
             "{} of it has no third conductor for zero volts: {so}",
             without.join(", ")
         );
-        Some(self.found(&REFERENCE, Severity::Warn, message))
+        Some(self.found(&REFERENCE, Severity::Warn, &message))
     }
 
     fn stubs(&self) -> Option<Finding> {
@@ -446,7 +446,7 @@ impl<'a> Judged<'a> {
                 "its runs make a ring"
             };
             let message = format!("{what}: a bus is one line from end to end");
-            return Some(self.found(&STUBS, Severity::Warn, message));
+            return Some(self.found(&STUBS, Severity::Warn, &message));
         }
         let long = self.shape.stubs.iter().filter(|s| exceeds(s.1, limit));
         let long: Vec<&(Thing, f64)> = long.collect();
@@ -462,7 +462,7 @@ impl<'a> Judged<'a> {
             }
         );
         Some(
-            self.found(&STUBS, Severity::Warn, message)
+            self.found(&STUBS, Severity::Warn, &message)
                 .measured(worst.1, limit, "m")
                 .put_in(format!("{:.1} m > {limit:.1} m", worst.1)),
         )
@@ -498,7 +498,7 @@ impl<'a> Judged<'a> {
             "{volts:.2} V of {driver} V are left at the far end of {ohms:.0} ohm of copper; {limit} V are the least"
         );
         Some(
-            self.found(&SWING, severity, message)
+            self.found(&SWING, severity, &message)
                 .at(row)
                 .measured(volts, limit, "V")
                 .put_in(format!(

@@ -69,10 +69,15 @@ impl Shape {
 
     /// How far everything is from one thing.
     fn from(&self, site: &Site, start: Thing) -> HashMap<Thing, Reached> {
-        self.from_without(site, start, &[])
+        self.reach_without(site, start, &[])
     }
 
-    fn from_without(&self, site: &Site, start: Thing, barred: &[Thing]) -> HashMap<Thing, Reached> {
+    fn reach_without(
+        &self,
+        site: &Site,
+        start: Thing,
+        barred: &[Thing],
+    ) -> HashMap<Thing, Reached> {
         let mut reached = HashMap::from([(
             start,
             Reached {
@@ -105,7 +110,7 @@ impl Shape {
     /// Finds how far the branches go from each thing of the longest way.
     fn branches(&mut self, site: &Site) {
         for at in self.trunk.clone() {
-            let reached = self.from_without(site, at, &self.trunk);
+            let reached = self.reach_without(site, at, &self.trunk);
             let far = reached.values().map(|r| r.metres).fold(0.0, f64::max);
             if reached.len() > 1 {
                 self.stubs.push((at, far));
