@@ -125,6 +125,14 @@ const LEAST: &[(&str, &str)] = &[
     ("", "format = 1\n"),
     ("supply", "format = 1\n[supply.a]\nvoltage = \"12 V\"\n"),
     (
+        "supply",
+        "format = 1\n[supply.a]\nrated_voltage = \"24 V\"\n",
+    ),
+    (
+        "surge",
+        "format = 1\n[junction.a]\n[junction.b]\n[run.c]\nfrom = \"a\"\nto = \"b\"\nresistance = \"1 ohm\"\n[surge.d]\nline = \"c\"\n",
+    ),
+    (
         "supply.battery",
         "format = 1\n[supply.a]\nvoltage = \"12 V\"\n[supply.a.battery]\ncapacity = \"7 Ah\"\n",
     ),

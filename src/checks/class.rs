@@ -115,6 +115,6 @@ fn wet(look: &Look<'_>, i: usize, supply: &Supply) -> Option<Finding> {
     Some(
         finding
             .measured(most.base(), limit.base(), "V")
-            .put_in(format!("{:.2} V > {:.0} V", most.base(), limit.base())),
+            .put_in(format!("{:.3} V > {:.0} V", most.base(), limit.base())),
     )
 }

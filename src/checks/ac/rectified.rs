@@ -79,7 +79,7 @@ fn high(look: &Look<'_>, i: usize) -> Option<Finding> {
         .about(Thing::Device(i));
     finding.corner = Some(Corner::High);
     Some(finding.measured(most, highest, "V").put_in(format!(
-        "sqrt 2 x {open:.2} V - {:.2} V = {most:.2} V > {highest} V",
+        "sqrt 2 x {open:.3} V - {:.2} V = {most:.3} V > {highest} V",
         device.dc.diodes().base()
     )))
 }

@@ -27,6 +27,8 @@ pub(crate) const SIGNAL: Check = Check {
 const SIGNAL_A: f64 = 0.02;
 /// Share of the return that it may carry.
 const SIGNAL_SHARE: f64 = 0.05;
+/// Amps that rounding may leave.
+const NOISE_A: f64 = 1e-9;
 /// Most loops told of.
 const MOST: usize = 40;
 
@@ -157,7 +159,10 @@ pub(super) fn split(look: &Look<'_>, one: &Loop, row: &Row) -> Option<Split> {
             last.ends[usize::from(last.ends[0] == ways[k - 1].1)]
         };
         let (a, b) = (away(look, row, next, *node)?, away(look, row, last, end)?);
-        if a * b > 0.0 && best.as_ref().is_none_or(|(most, _)| (a + b).abs() > *most) {
+        // Rounding is no current, and names no node where what is in series carries the same.
+        let divides = a * b > 0.0 && a.abs().min(b.abs()) > NOISE_A;
+        let more = |(most, _): &(f64, Split)| (a + b).abs() > *most + NOISE_A;
+        if divides && best.as_ref().is_none_or(more) {
             let split = Split {
                 at: *node,
                 ways: [(*last, b.abs()), (*next, a.abs())],

@@ -71,7 +71,7 @@ pub fn inner(table: &str, key: &str) -> Option<Inner> {
 /// Keys of which a table needs all of one group, where no single key is always needed.
 pub fn groups(table: &str) -> &'static [&'static [&'static str]] {
     match table {
-        "supply" => &[&["voltage"]],
+        "supply" => &[&["voltage"], &["rated_voltage"]],
         "cable" => &[&["size", "conductors"], &["parts"]],
         "run" => &[
             &["cable", "length"],
