@@ -216,7 +216,7 @@ fn told(look: &Look<'_>, names: &Names, one: &Loop) -> Finding {
         numbers = split
             .ways
             .iter()
-            .map(|(s, amps)| format!("{} {amps:.4} A", s.what.name(site)))
+            .map(|(s, amps)| format!("{} {amps:.3} A", s.what.name(site)))
             .collect::<Vec<_>>()
             .join(", ");
     }
@@ -289,7 +289,7 @@ fn signal(look: &Look<'_>, i: usize, branch: usize, word: &str) -> Option<Findin
             .at(row)
             .measured(amps, held, "A")
             .put_in(format!(
-                "{amps:.4} A of {total:.4} A = {:.1} % > 5 %, and > {held} A",
+                "{amps:.3} A of {total:.3} A = {:.1} % > 5 %, and > {held} A",
                 100.0 * share
             )),
     )
