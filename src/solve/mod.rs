@@ -208,8 +208,6 @@ impl Solver {
         let last = self.laid.take();
         let refilled = last.and_then(|mut last| {
             let fits = last.network.refill(circuit, scale);
-            last.network.change_all();
-            last.work = Work::new(&last.network);
             fits.then_some(last)
         });
         let mut kept = state.filter(|_| refilled.is_some());

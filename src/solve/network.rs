@@ -122,10 +122,19 @@ impl Network {
 
     /// Takes the values of a circuit of the same shape; false if it has another.
     pub(super) fn refill(&mut self, circuit: &Circuit, scale: &[f64]) -> bool {
-        let sizes = (circuit.nodes, circuit.branches.len(), circuit.loads.len());
-        if sizes != (self.merge.group.len(), self.branches, self.loads)
-            || !nodes(circuit).eq(self.nodes.iter().copied())
-        {
+        let sizes = [
+            circuit.nodes,
+            circuit.branches.len(),
+            circuit.sources.len(),
+            circuit.loads.len(),
+        ];
+        let own = [
+            self.merge.group.len(),
+            self.branches,
+            self.shift_v.len(),
+            self.loads,
+        ];
+        if sizes != own || !nodes(circuit).eq(self.nodes.iter().copied()) {
             return false;
         }
         let merge = Merge::new(circuit);
@@ -230,11 +239,6 @@ impl Network {
         }
         self.noise_a = self.noise_a.max(32.0 * f64::EPSILON * self.scale_v * most);
         rewired
-    }
-
-    /// Takes every block as changed: what a failed attempt left behind must not be built on.
-    pub(super) fn change_all(&mut self) {
-        self.changed.fill(true);
     }
 
     /// Puts on the matrix of every block that changed what does not change as the potentials do.

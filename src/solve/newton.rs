@@ -223,6 +223,9 @@ impl Work {
         let Block { rows, wires, draws } = &network.plan.blocks[block];
         let step = &mut self.step[..];
         step[rows.clone()].fill(0.0);
+        // The row of what has none takes what enters and gives it back, but no infinite current of
+        // a failed attempt.
+        step[network.rows()] = 0.0;
         for wire in &network.wires[wires.clone()] {
             let amps = wire.current(x);
             step[wire.rows.0 as usize] -= amps;

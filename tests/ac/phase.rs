@@ -154,11 +154,7 @@ fn in_phase_the_numbers_are_those_of_dc() {
             ac += line;
             let below = [".output", ".poe"];
             let whole = line.starts_with("[supply.") && !below.iter().any(|b| line.contains(b));
-            ac += if whole {
-                "\nkind = \"ac\"\n"
-            } else {
-                "\n"
-            };
+            ac += if whole { "\nkind = \"ac\"\n" } else { "\n" };
         }
         let (dc, ac) = (all(demo.text), all(&ac));
         let mut compared = 0;
