@@ -1,7 +1,7 @@
 //! The names of a file: the one name space of things, the outputs and relays below them, and the
 //! cables.
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeSet, HashMap, HashSet};
 
 use crate::site::form::{Form, Mistakes, listed, nearest, table_of};
 use crate::site::model::{Cable, CableRef, Device, Site, Thing};
@@ -22,6 +22,8 @@ pub(crate) struct Names {
     /// How many are the site's own.
     pub(crate) own: usize,
     by_name: HashMap<String, usize>,
+    /// Cables of the site that could not be read.
+    unreadable: HashSet<String>,
     /// Names of two-wire buses.
     pub(crate) buses: Vec<String>,
 }
@@ -122,6 +124,7 @@ impl Names {
             cables: std::mem::take(&mut site.cables),
             own: site.own_cables,
             by_name: HashMap::new(),
+            unreadable: HashSet::new(),
             buses: site.buses.iter().map(|b| b.name.clone()).collect(),
         };
         names.by_name = names
@@ -166,9 +169,14 @@ impl Names {
                 title: format!("cable.{}", entry.key),
                 table,
             };
-            if let Some(cable) = cable::own(&body, mistakes) {
-                self.by_name.insert(cable.name.clone(), self.cables.len());
-                self.cables.push(cable);
+            match cable::own(&body, mistakes) {
+                Some(cable) => {
+                    self.by_name.insert(cable.name.clone(), self.cables.len());
+                    self.cables.push(cable);
+                }
+                None => {
+                    self.unreadable.insert(entry.key.to_string());
+                }
             }
         }
         self.own = self.cables.len();
@@ -214,6 +222,10 @@ impl Names {
     ) -> Option<CableRef> {
         if let Some(i) = self.by_name.get(name) {
             return Some(CableRef(*i));
+        }
+        // What is wrong with it is told where it stands, not at every run.
+        if self.unreadable.contains(name) {
+            return None;
         }
         match cable::builtin(name) {
             Ok(cable) => {
