@@ -124,6 +124,7 @@ impl Template {
                 volts_v: 0.0,
                 resistance_ohm,
                 live: true,
+                held: None,
             });
             if let Some(DeviceRef(d)) = supply.fed_by {
                 let [plus, minus] = self.terminals.devices[d];
