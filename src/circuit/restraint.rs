@@ -1,5 +1,8 @@
 //! What keeps a source from giving whatever its ohms let through: a diode and a limiter.
 
+use crate::site::{Limiting, Supply, SupplyKind};
+use crate::units::Measure;
+
 /// How a limiter holds the current back once it would pass its limit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Manner {
@@ -46,6 +49,33 @@ pub struct Held {
 }
 
 impl Restraint {
+    /// The diode and the limiter of a supply that states one with its amps.
+    ///
+    /// What an ac supply at its limit gives is no sine and has no steady rms that is solved here: any
+    /// limiter of it counts as one without a steady state, and a diode of it does not count.
+    pub(super) fn of(source: usize, supply: &Supply) -> Option<Self> {
+        let ac = supply.kind == SupplyKind::Ac;
+        let manner = match supply.restrained.limit {
+            None | Some(Limiting::None) => None,
+            Some(_) if ac => Some(Manner::Hiccup),
+            Some(Limiting::Hard) => Some(Manner::Hard),
+            Some(Limiting::Foldback) => Some(Manner::Foldback),
+            Some(Limiting::Hiccup) => Some(Manner::Hiccup),
+        };
+        let limiter = manner
+            .zip(supply.limits_at())
+            .map(|(manner, amps)| Limiter {
+                manner,
+                amps_a: amps.base(),
+            });
+        let diode_v = supply.restrained.one_way.filter(|_| !ac).map(Measure::base);
+        (limiter.is_some() || diode_v.is_some()).then_some(Self {
+            source,
+            diode_v,
+            limiter,
+        })
+    }
+
     /// Volts that the source has without load, behind its diode.
     pub fn open_v(&self, volts_v: f64) -> f64 {
         (volts_v - self.diode_v.unwrap_or(0.0)).max(0.0)

@@ -206,8 +206,7 @@ impl Network {
                     }
                 };
                 rewired |= (siemens > 0.0) != (wire.siemens > 0.0);
-                *changed |=
-                    (siemens, emf_v, held_a) != (wire.siemens, wire.emf_v, wire.held_a);
+                *changed |= (siemens, emf_v, held_a) != (wire.siemens, wire.emf_v, wire.held_a);
                 most = most.max(siemens);
                 (wire.siemens, wire.emf_v, wire.held_a) = (siemens, emf_v, held_a);
             }

@@ -173,8 +173,9 @@ impl<'a> Search<'a> {
 
     /// Tries all patterns of a few sources; of those that are right, the one at the higher volts.
     fn any(&mut self, demand: f64) -> Found {
-        let choices: Vec<Vec<Regime>> =
-            (self.circuit.restraints.iter()).map(|r| possible(r)).collect();
+        let choices: Vec<Vec<Regime>> = (self.circuit.restraints.iter())
+            .map(|r| possible(r))
+            .collect();
         let count = choices
             .iter()
             .try_fold(1_usize, |n, some| n.checked_mul(some.len()));

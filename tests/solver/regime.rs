@@ -196,7 +196,9 @@ fn network(random: &mut Random, powers: bool) -> Circuit {
 /// Node equations alone, dense; a root counts where the derivative is positive definite.
 fn right_patterns(circuit: &Circuit) -> Vec<Vec<f64>> {
     let regimes = [Regime::Gives, Regime::Blocked, Regime::Limited];
-    let count = regimes.len().pow(u32::try_from(circuit.restraints.len()).unwrap());
+    let count = regimes
+        .len()
+        .pow(u32::try_from(circuit.restraints.len()).unwrap());
     let mut found = Vec::new();
     'patterns: for number in 0..count {
         let mut rest = number;
@@ -218,22 +220,29 @@ fn right_patterns(circuit: &Circuit) -> Vec<Vec<f64>> {
             continue;
         };
         let at = |node: u32| volts[node as usize];
-        let fits = circuit.sources.iter().zip(&by_source).all(|(source, (regime, r))| {
-            let Some(r) = r else { return true };
-            let open = r.open_v(source.volts_v);
-            let v = at(source.plus) - at(source.minus);
-            let knee = r.limiter.map(|l| open - source.resistance_ohm * l.amps_a);
-            match regime {
-                Regime::Gives => {
-                    let amps = (open - v) / source.resistance_ohm;
-                    let over = r.limiter.is_some_and(|l| amps > l.amps_a + 1e-9);
-                    !(r.diode_v.is_some() && amps < -1e-9) && !(over && knee > Some(0.0))
+        let fits = circuit
+            .sources
+            .iter()
+            .zip(&by_source)
+            .all(|(source, (regime, r))| {
+                let Some(r) = r else { return true };
+                let open = r.open_v(source.volts_v);
+                let v = at(source.plus) - at(source.minus);
+                let knee = r.limiter.map(|l| open - source.resistance_ohm * l.amps_a);
+                match regime {
+                    Regime::Gives => {
+                        let amps = (open - v) / source.resistance_ohm;
+                        let over = r.limiter.is_some_and(|l| amps > l.amps_a + 1e-9);
+                        !(r.diode_v.is_some() && amps < -1e-9) && !(over && knee > Some(0.0))
+                    }
+                    Regime::Blocked => v >= open - 1e-9,
+                    Regime::Limited => knee > Some(0.0) && v <= knee.unwrap() + 1e-9,
                 }
-                Regime::Blocked => v >= open - 1e-9,
-                Regime::Limited => knee > Some(0.0) && v <= knee.unwrap() + 1e-9,
-            }
-        });
-        let served = circuit.loads.iter().all(|l| at(l.plus) - at(l.minus) > 1e-8);
+            });
+        let served = circuit
+            .loads
+            .iter()
+            .all(|l| at(l.plus) - at(l.minus) > 1e-8);
         if fits && served {
             found.push(volts);
         }
@@ -262,7 +271,12 @@ fn root(circuit: &Circuit, by_source: &[(Regime, Option<Restraint>)]) -> Option<
         };
         let across = |a: u32, b: u32| x[a as usize] - x[b as usize];
         for w in &circuit.branches {
-            pass(w.from, w.to, across(w.from, w.to) / w.resistance_ohm, 1.0 / w.resistance_ohm);
+            pass(
+                w.from,
+                w.to,
+                across(w.from, w.to) / w.resistance_ohm,
+                1.0 / w.resistance_ohm,
+            );
         }
         for (s, (regime, r)) in circuit.sources.iter().zip(by_source) {
             let v = across(s.plus, s.minus);
@@ -288,11 +302,18 @@ fn root(circuit: &Circuit, by_source: &[(Regime, Option<Restraint>)]) -> Option<
                 Law::Off => {}
             }
         }
-        let (f, j) = (f.rows(1, n - 1).into_owned(), j.view((1, 1), (n - 1, n - 1)).into_owned());
+        let (f, j) = (
+            f.rows(1, n - 1).into_owned(),
+            j.view((1, 1), (n - 1, n - 1)).into_owned(),
+        );
         let step: DVector<f64> = j.clone().lu().solve(&f)?;
         // No draw may pass 0 V on the way.
         let mut part = 1.0_f64;
-        for l in circuit.loads.iter().filter(|l| matches!(l.law, Law::Power(_))) {
+        for l in circuit
+            .loads
+            .iter()
+            .filter(|l| matches!(l.law, Law::Power(_)))
+        {
             let (v, dv) = (x[l.plus as usize], step[l.plus as usize - 1]);
             if v - dv < 0.2 * v {
                 part = part.min(0.8 * v / dv);
@@ -310,7 +331,9 @@ fn root(circuit: &Circuit, by_source: &[(Regime, Option<Restraint>)]) -> Option<
 
 fn volts_of(circuit: &Circuit, volts: &[f64]) -> Vec<f64> {
     let loads = circuit.loads.iter();
-    loads.map(|l| volts[l.plus as usize] - volts[l.minus as usize]).collect()
+    loads
+        .map(|l| volts[l.plus as usize] - volts[l.minus as usize])
+        .collect()
 }
 
 fn off_by(circuit: &Circuit, got: &Solution, want: &[f64]) -> f64 {
@@ -350,13 +373,20 @@ fn with_powers_the_right_pattern_of_the_highest_volts_is_found() {
         match (Solver::new().solve(&circuit), best) {
             (Outcome::Solved(got), Some(want)) => {
                 let off = off_by(&circuit, &got, want);
-                assert!(off < 1e-7, "seed {seed}: off by {off}, {} right", right.len());
+                assert!(
+                    off < 1e-7,
+                    "seed {seed}: off by {off}, {} right",
+                    right.len()
+                );
                 counts[0] += 1;
             }
             (Outcome::Unserved(_), None) => counts[1] += 1,
             (Outcome::Solved(_), None) => panic!("seed {seed}: solved, and nothing is right"),
             (Outcome::Unserved(got), Some(_)) => {
-                panic!("seed {seed}: served {} where a pattern is right", got.served)
+                panic!(
+                    "seed {seed}: served {} where a pattern is right",
+                    got.served
+                )
             }
         }
         counts[2] += usize::from(right.len() > 1);

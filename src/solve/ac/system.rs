@@ -153,10 +153,9 @@ impl<'a> System<'a> {
         match element.follows {
             Follows::Open => (Complex64::ZERO, NOTHING),
             Follows::Admittance(y, emf_v) => (y * (volts - emf_v), [y.re, -y.im, y.im, y.re]),
-            Follows::Held(amps, siemens) => (
-                -(volts * siemens + amps),
-                [-siemens, 0.0, 0.0, -siemens],
-            ),
+            Follows::Held(amps, siemens) => {
+                (-(volts * siemens + amps), [-siemens, 0.0, 0.0, -siemens])
+            }
             Follows::Current(amps) => in_phase(amps * demand.loads, volts),
             Follows::Power(watts, Angle { unit, lost_v }) => {
                 power(unit * watts * demand.loads, lost_v, volts)
@@ -244,10 +243,9 @@ impl Element {
         let size = self.volts(x).norm();
         match self.follows {
             Follows::Power(_, angle) | Follows::Feed(_, angle) => size - angle.lost_v,
-            Follows::Open
-            | Follows::Admittance(..)
-            | Follows::Held(..)
-            | Follows::Current(_) => size,
+            Follows::Open | Follows::Admittance(..) | Follows::Held(..) | Follows::Current(_) => {
+                size
+            }
         }
     }
 }
