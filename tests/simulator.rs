@@ -8,7 +8,7 @@ use farend::circuit::Corner;
 use farend::report::{deck, identifier};
 use farend::results::Results;
 use farend::site::{self, Site};
-use farend::solve::Solver;
+use farend::solve::{Regime, Solver};
 use farend::units::Measure;
 
 use crate::oracle::make::make;
@@ -133,6 +133,51 @@ fn on_ac(text: &str) -> String {
         };
     }
     angled
+}
+
+/// The text of a site with its supplies behind diodes and limiters, most with ohms of their own.
+fn restrained(text: &str) -> String {
+    let mut held = String::new();
+    for (line, number) in text.lines().zip(0_u32..) {
+        let supply = line.starts_with("[supply.") && !line.contains(".output");
+        held += line;
+        held.push('\n');
+        let _ = match number % 4 {
+            _ if !supply => Ok(()),
+            0 => writeln!(held, "one_way = \"0.45 V\""),
+            1 => writeln!(held, "limit = \"hard\"\nlimit_current = \"0.35 A\""),
+            2 => writeln!(
+                held,
+                "one_way = \"0.3 V\"\nlimit = \"hard\"\nlimit_current = \"0.6 A\""
+            ),
+            _ => writeln!(held, "limit = \"foldback\"\nlimit_current = \"0.8 A\""),
+        };
+    }
+    held
+}
+
+#[test]
+fn random_restrained_sites_agree_with_a_simulator() {
+    if !is_there() {
+        return;
+    }
+    let mut all = String::new();
+    let (mut rows, mut turned) = (0, 0);
+    for seed in RANDOM {
+        let site = site::read(&restrained(&make(seed).text())).unwrap();
+        let results = Results::of(&site, &mut Solver::new(), None);
+        let solutions = results.rows.iter().filter_map(|row| row.solution());
+        turned += solutions
+            .filter(|s| s.regimes.iter().any(|(_, regime)| *regime != Regime::Gives))
+            .count();
+        let (found, tried) = differences(&format!("seed {seed}"), &site);
+        all += &found;
+        rows += tried;
+    }
+    assert!(
+        all.is_empty() && rows > 50 && turned > 10,
+        "{rows} {turned}\n{all}"
+    );
 }
 
 #[test]

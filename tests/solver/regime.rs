@@ -184,7 +184,7 @@ fn network(random: &mut Random, powers: bool) -> Circuit {
         let law = match random.below(if powers { 5 } else { 2 }) {
             0 | 1 => Law::Resistance(4.0 + 60.0 * random.part()),
             2 => Law::Current(0.4 * random.part()),
-            _ => Law::Power(6.0 * random.part()),
+            _ => Law::Power(16.0 * random.part()),
         };
         load(&mut circuit, k, 0, law);
     }
@@ -344,7 +344,7 @@ fn off_by(circuit: &Circuit, got: &Solution, want: &[f64]) -> f64 {
 #[test]
 fn with_ohms_alone_one_pattern_is_right_and_it_is_found() {
     let mut held = [0; 3];
-    for seed in 0..400 {
+    for seed in 0..250 {
         let circuit = network(&mut Random(seed * 7919 + 13), false);
         let right = right_patterns(&circuit);
         let Outcome::Solved(got) = Solver::new().solve(&circuit) else {
@@ -359,13 +359,13 @@ fn with_ohms_alone_one_pattern_is_right_and_it_is_found() {
         let best = right.iter().map(|want| off_by(&circuit, &got, want));
         assert!(best.fold(1.0, f64::min) < 1e-8, "seed {seed}: {right:?}");
     }
-    assert!(held.iter().all(|n| *n > 50), "{held:?}");
+    assert!(held.iter().all(|n| *n > 30), "{held:?}");
 }
 
 #[test]
 fn with_powers_the_right_pattern_of_the_highest_volts_is_found() {
     let mut counts = [0; 3];
-    for seed in 0..600 {
+    for seed in 0..300 {
         let circuit = network(&mut Random(seed * 104_729 + 5), true);
         let right = right_patterns(&circuit);
         let sum = |volts: &Vec<f64>| volts_of(&circuit, volts).iter().sum::<f64>();
@@ -391,5 +391,5 @@ fn with_powers_the_right_pattern_of_the_highest_volts_is_found() {
         }
         counts[2] += usize::from(right.len() > 1);
     }
-    assert!(counts[0] > 200 && counts[1] > 20, "{counts:?}");
+    assert!(counts[0] > 100 && counts[1] > 20, "{counts:?}");
 }

@@ -49,11 +49,18 @@ fn is_on(look: &Look<'_>, row: &Row, i: usize) -> bool {
     look.results.live[row.case].devices[i] && (!matches!(row.laws[i], Law::Off) || feeds())
 }
 
-/// The circuit of a row.
-fn circuit(look: &Look<'_>, row: &Row) -> Circuit {
+/// The circuit of a row, a device drawing by another law and what it feeds nothing.
+fn drawing(look: &Look<'_>, row: &Row, i: usize, law: Law) -> Circuit {
     let results = look.results;
     let (case, live) = (&results.cases[row.case], &results.live[row.case]);
-    results.template.circuit(look.site, case, row.corner, live)
+    let mut circuit = results.template.circuit(look.site, case, row.corner, live);
+    circuit.loads[i].law = law;
+    for feed in results.fed_by(i) {
+        let supply = results.template.fed_supply[feed];
+        circuit.sources[supply].live = false;
+        circuit.drop_feed_of(supply);
+    }
+    circuit
 }
 
 /// Volts at a device where the circuit has an operating point.
@@ -67,15 +74,7 @@ fn volts(look: &Look<'_>, circuit: &Circuit, i: usize, solver: &mut Solver) -> O
 
 /// Volts at a device in a row, it and what it feeds drawing nothing.
 fn volts_off(look: &Look<'_>, row: &Row, i: usize, solver: &mut Solver) -> Option<f64> {
-    let mut circuit = circuit(look, row);
-    circuit.loads[i].law = Law::Off;
-    let fed: Vec<usize> = look.results.fed_by(i).collect();
-    for feed in fed {
-        let supply = look.results.template.fed_supply[feed];
-        circuit.sources[supply].live = false;
-        circuit.drop_feed_of(supply);
-    }
-    volts(look, &circuit, i, solver)
+    volts(look, &drawing(look, row, i, Law::Off), i, solver)
 }
 
 fn gives_up(look: &Look<'_>, i: usize, solver: &mut Solver) -> Option<Finding> {
@@ -139,15 +138,8 @@ fn starts(look: &Look<'_>, i: usize, boot: Draw, solver: &mut Solver) -> Option<
         if !look.results.live[row.case].devices[i] || look.is_off(row, i) {
             continue;
         }
-        let mut circuit = circuit(look, row);
-        circuit.loads[i].law = law_of(boot, factor);
         // Its outputs stay off until it runs.
-        let fed: Vec<usize> = look.results.fed_by(i).collect();
-        for feed in fed {
-            let supply = look.results.template.fed_supply[feed];
-            circuit.sources[supply].live = false;
-            circuit.drop_feed_of(supply);
-        }
+        let circuit = drawing(look, row, i, law_of(boot, factor));
         let found = volts(look, &circuit, i, solver);
         let beats = |known: &(Option<f64>, &Row)| found.unwrap_or(-1.0) < known.0.unwrap_or(-1.0);
         if worst.as_ref().is_none_or(beats) {
@@ -163,7 +155,7 @@ fn starts(look: &Look<'_>, i: usize, boot: Draw, solver: &mut Solver) -> Option<
     let restart = wake.restart.or(wake.cutoff).map(Measure::base);
     let again = match (off, restart) {
         (Some(off), Some(restart)) if off > restart => {
-            format!("; {off:.2} V with it off let it try again, for ever")
+            format!("; {off:.2} V with it off, over its restart: it tries again for ever")
         }
         _ => String::new(),
     };

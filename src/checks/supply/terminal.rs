@@ -3,6 +3,7 @@
 use crate::checks::{Check, Finding, Look};
 use crate::diagnostic::Severity;
 use crate::site::{Cable, End, Part, Run, Site, TerminalFit, Thing, Whole};
+use crate::units::{Measure, Size};
 
 pub(crate) const GAUGE: Check = Check {
     code: "terminal-gauge",
@@ -90,21 +91,19 @@ fn gauge(site: &Site, run: &Run, cable: &Cable) -> Option<(String, f64, f64)> {
     if run.resistance.is_some() {
         return None;
     }
-    let mm2 = |size: crate::units::Size| crate::units::Measure::base(size.area()) * 1e6;
-    let area = mm2(cable.size);
-    let ends = [run.from, run.to]
-        .into_iter()
-        .filter_map(|end| fit_of(site, end));
-    let tight = ends.filter_map(|(name, fit)| {
+    let mm2 = |size: Size| size.area().base() * 1e6;
+    let ends = [run.from, run.to].into_iter();
+    let tight = ends.filter_map(|end| {
+        let (name, fit) = fit_of(site, end)?;
         let most = fit.max_gauge?;
-        let limit = mm2(most);
-        (area > limit * (1.0 + SAME)).then(|| {
-            let message = format!(
+        let (area, limit) = (mm2(cable.size), mm2(most));
+        let message = || {
+            format!(
                 "{} is {}, the terminals of {name} take {most} at most: splice a thinner pigtail",
                 run.name, cable.size
-            );
-            (message, area, limit)
-        })
+            )
+        };
+        (area > limit * (1.0 + SAME)).then(|| (message(), area, limit))
     });
     tight.min_by(|a, b| a.2.total_cmp(&b.2))
 }
