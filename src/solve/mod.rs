@@ -112,11 +112,11 @@ pub struct Unserved {
     pub load_v: Vec<f64>,
     /// Volts at the terminals of each feeding device there.
     pub feed_v: Vec<f64>,
-    /// Sources that would have to give more than a limit over which they have no steady state.
+    /// Sources that would have to give more than their limit.
     pub overdrawn: Vec<Overdrawn>,
 }
 
-/// A source over a limit that leaves it no steady state.
+/// A source over a limit that leaves the circuit no operating point.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Overdrawn {
     /// The source.

@@ -64,8 +64,41 @@ pub(super) fn solve(solver: &mut Solver, circuit: &Circuit, near: Option<&Soluti
     match search.settle(1.0, first, near) {
         Found::Settled(_, solution) => Outcome::Solved(solution),
         Found::Overdrawn(.., overdrawn) => Outcome::Unserved(search.served(unloaded, overdrawn)),
-        Found::Nothing => Outcome::Unserved(search.served(unloaded, Vec::new())),
+        Found::Nothing => {
+            let overdrawn = over_all(search.solver, circuit);
+            let mut search = Search::new(solver, circuit);
+            Outcome::Unserved(search.served(unloaded, overdrawn))
+        }
     }
+}
+
+/// What would have to give more than its limit, if there is a point without any limiter.
+fn over_all(solver: &mut Solver, circuit: &Circuit) -> Vec<Overdrawn> {
+    let mut free = circuit.clone();
+    for restraint in &mut free.restraints {
+        restraint.limiter = None;
+    }
+    match solver.solve(&free) {
+        Outcome::Solved(solution) => overdrawn(&circuit.restraints, &solution),
+        Outcome::Unserved(_) => Vec::new(),
+    }
+}
+
+/// The sources of a solution that give more than their limit.
+fn overdrawn<'a>(
+    restraints: impl IntoIterator<Item = &'a Restraint>,
+    solution: &Solution,
+) -> Vec<Overdrawn> {
+    let over = |restraint: &Restraint| {
+        let limit_a = restraint.limiter?.amps_a;
+        let amps_a = solution.source_a[restraint.source];
+        (amps_a > limit_a + IDEAL_TIE).then_some(Overdrawn {
+            source: restraint.source,
+            amps_a,
+            limit_a,
+        })
+    };
+    restraints.into_iter().filter_map(over).collect()
 }
 
 /// Whether there is an operating point with each load's current or power multiplied.
@@ -267,16 +300,9 @@ impl<'a> Search<'a> {
 
     /// A pattern that is right, with what has no steady state in it.
     fn judged(&self, pattern: Pattern, mut solution: Solution) -> Found {
-        let over = |restraint: &Restraint| {
-            let amps = solution.source_a[restraint.source];
-            let limiter = restraint.limiter.filter(|l| l.manner == Manner::Hiccup)?;
-            (amps > limiter.amps_a + IDEAL_TIE).then_some(Overdrawn {
-                source: restraint.source,
-                amps_a: amps,
-                limit_a: limiter.amps_a,
-            })
-        };
-        let overdrawn: Vec<Overdrawn> = self.circuit.restraints.iter().filter_map(over).collect();
+        let hiccup =
+            |r: &&Restraint| (r.limiter).is_some_and(|limiter| limiter.manner == Manner::Hiccup);
+        let overdrawn = overdrawn(self.circuit.restraints.iter().filter(hiccup), &solution);
         let sources = self.circuit.restraints.iter().map(|r| r.source);
         solution.regimes = sources.zip(pattern.iter().copied()).collect();
         if overdrawn.is_empty() {

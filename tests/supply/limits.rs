@@ -63,6 +63,23 @@ fn a_hiccup_has_no_steady_state(#[case] limit: &str, #[case] stands: bool) {
 }
 
 #[test]
+fn watts_over_the_limit_collapse() {
+    // 24 V x 2 A are 48 W; 60 W would need 2.5 A.
+    let supply = "limit = \"hard\"\nlimit_current = \"2 A\"";
+    let simple =
+        Simple::new(supply, "on = \"psu\"\ndraw = { idle = \"60 W\" }").more("[device.far]\n");
+    let simple = Simple {
+        more: simple.more.clone(),
+        leg: "resistance = \"1 ohm\"",
+        ..simple
+    };
+    assert!(hub_volts(&simple).is_none());
+    let found = simple.finding("limiting").unwrap();
+    assert_abs_diff_eq!(found.value.unwrap(), 2.5, epsilon = 1e-9);
+    assert_eq!((found.limit, found.unit), (Some(2.0), Some("A")));
+}
+
+#[test]
 fn a_blocked_supply_stands_by_and_takes_nothing_in() {
     let spare = "[supply.spare]\nvoltage = \"20 V\"\none_way = \"0.5 V\"\non = \"psu\"\n";
     let simple = Simple::new("resistance = \"1 ohm\"", "draw = { idle = \"1 A\" }").more(spare);

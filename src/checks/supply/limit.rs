@@ -43,8 +43,7 @@ pub(super) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     for (i, supply) in look.site.supplies.iter().enumerate() {
         let r = supply.restrained;
         if supply.is_restrained() {
-            found.extend(limiting(look, i, supply));
-            found.extend(hiccup(look, i, supply));
+            found.extend(overdrawn(look, i, supply).or_else(|| limiting(look, i, supply)));
             found.extend(stands_by(look, i, supply));
         }
         found.extend(unknown(supply).map(|f| f.about(Thing::Supply(i))));
@@ -118,7 +117,8 @@ fn limiting(look: &Look<'_>, i: usize, supply: &Supply) -> Option<Finding> {
     )
 }
 
-fn hiccup(look: &Look<'_>, i: usize, supply: &Supply) -> Option<Finding> {
+/// A supply whose limiter leaves some case no operating point.
+fn overdrawn(look: &Look<'_>, i: usize, supply: &Supply) -> Option<Finding> {
     let amps = |row: &Row| match &row.outcome {
         Outcome::Unserved(unserved) => {
             let mut all = unserved.overdrawn.iter();
@@ -128,18 +128,26 @@ fn hiccup(look: &Look<'_>, i: usize, supply: &Supply) -> Option<Finding> {
     };
     let (amps, row) = greatest(look.results.rows.iter(), amps)?;
     let limit = supply.limits_at()?.base();
-    let what = match (supply.kind, supply.restrained.limit) {
-        (SupplyKind::Ac, Some(Limiting::Hard | Limiting::Foldback)) => {
-            "what an ac supply gives at its limit is no sine and is not solved"
-        }
-        _ => "it stops and starts again, and there is no steady state",
+    let (check, what) = match (supply.restrained.limit?, supply.kind) {
+        (Limiting::Hiccup, _) => (
+            &HICCUP,
+            "it stops and starts again, and there is no steady state",
+        ),
+        (_, SupplyKind::Ac) => (
+            &HICCUP,
+            "what an ac supply gives at its limit is no sine and is not solved",
+        ),
+        _ => (
+            &LIMITING,
+            "held there its volts collapse, because what is drawn does not fall with them",
+        ),
     };
     let message = format!(
         "{} would have to give {amps:.3} A, and its limit is {limit} A: {what}",
         supply.name
     );
     Some(
-        HICCUP
+        check
             .finding(Severity::Fail, &supply.name, message)
             .about(Thing::Supply(i))
             .at(row)

@@ -45,7 +45,8 @@ pub(super) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     let supplies = site.supplies.iter().enumerate();
     for (i, supply) in supplies {
         found.extend(wires(look, Thing::Supply(i), &supply.name, supply.fit));
-        for (o, output) in supply.outputs.iter().enumerate() {
+        let outputs = supply.outputs.iter().enumerate();
+        for (o, output) in outputs.filter(|_| supply.fit.wires.is_some()) {
             let name = format!("{}.{}", supply.name, output.name);
             found.extend(count(
                 look,

@@ -60,6 +60,9 @@ pub fn deck(site: &Site, results: &Results, row: &Row) -> String {
 /// A network without angles.
 fn plain(circuit: &Circuit, row: &Row, island: &[u32], out: &mut String) {
     network(circuit, island, out);
+    if let Some(solution) = row.solution().filter(|_| !circuit.restraints.is_empty()) {
+        restrained::start(circuit, solution, island, out);
+    }
     for (i, load) in circuit.loads.iter().enumerate() {
         let volts = row.solution().map(|s| s.load_v[i]);
         load_lines(i, (load.plus, load.minus), load.law, volts, out);

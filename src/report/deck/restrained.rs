@@ -61,3 +61,23 @@ pub(super) fn held(i: usize, source: &Source, out: &mut String) {
         held.amps_a, held.siemens
     );
 }
+
+/// Where the simulator starts: a law that is flat at no volts gives it no slope to go by from
+/// there. It leaves the start as soon as it iterates.
+pub(super) fn start(circuit: &Circuit, solution: &Solution, island: &[u32], out: &mut String) {
+    let at = |node: u32| solution.node_v[node as usize];
+    let draws = circuit.loads.iter().map(|load| (load.plus, load.minus));
+    let sources = circuit.sources.iter().map(|s| (s.plus, s.minus));
+    let branches = circuit.branches.iter().map(|b| (b.from, b.to));
+    let mut nodes: Vec<u32> = draws
+        .chain(sources)
+        .chain(branches)
+        .flat_map(|(a, b)| [a, b])
+        .collect();
+    nodes.sort_unstable();
+    nodes.dedup();
+    for node in nodes {
+        let over = at(node) - at(island[node as usize]);
+        let _ = writeln!(out, ".nodeset V(n{node})={over:e}");
+    }
+}
