@@ -179,12 +179,24 @@ impl Solver {
         }
     }
 
-    /// Finds the operating point of a circuit without restraints, and nothing besides.
-    fn point(&mut self, circuit: &Circuit, near: Option<&Solution>) -> Option<Solution> {
-        match self.solve_from(circuit, near) {
-            Outcome::Solved(solution) => Some(solution),
-            Outcome::Unserved(_) => None,
+    /// Finds the operating point of a circuit without restraints, and nothing besides; unless
+    /// `thorough`, one next to the cliff may be missed.
+    fn point(
+        &mut self,
+        circuit: &Circuit,
+        near: Option<&Solution>,
+        thorough: bool,
+    ) -> Option<Solution> {
+        if thorough || circuit.ac.is_some() {
+            return match self.solve_from(circuit, near) {
+                Outcome::Solved(solution) => Some(solution),
+                Outcome::Unserved(_) => None,
+            };
         }
+        let (Laid { network, work }, _) = self.lay(circuit, &[], None);
+        let start = near.and_then(|near| Some((state_of(network, near)?, Start::Guess)));
+        let state = at_once(network, work, start)?;
+        Some(solution(circuit, network, &state))
     }
 
     /// Returns the factor, from 1 to `cap`, by which one load's current or power alone can grow.
@@ -268,12 +280,8 @@ impl Solver {
     }
 }
 
-/// Returns the operating point, or the served factor and the point there.
-fn operate(
-    network: &mut Network,
-    work: &mut Work,
-    start: Option<(State, Start)>,
-) -> Result<State, (f64, State)> {
+/// Returns the operating point where Newton's iteration finds it from a start or from no power.
+fn at_once(network: &mut Network, work: &mut Work, start: Option<(State, Start)>) -> Option<State> {
     let full = Demand::FULL;
     // Where feeds feed themselves, or give power back, more than one point may look right from a
     // start of its own.
@@ -282,10 +290,22 @@ fn operate(
         && network.is_served(&state.x, full)
         && !network.gives_back(&state.p)
     {
-        return Ok(state);
+        return Some(state);
     }
     let mut state = work.cold(network, full);
     if work.newton(network, &mut state, full, Start::Guess) && network.is_served(&state.x, full) {
+        return Some(state);
+    }
+    None
+}
+
+/// Returns the operating point, or the served factor and the point there.
+fn operate(
+    network: &mut Network,
+    work: &mut Work,
+    start: Option<(State, Start)>,
+) -> Result<State, (f64, State)> {
+    if let Some(state) = at_once(network, work, start) {
         return Ok(state);
     }
     let nothing = Demand {

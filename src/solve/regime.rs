@@ -38,7 +38,7 @@ const IDEAL_TIE: f64 = 1e-7;
 /// Turns of sources before the search gives up, for each restrained source and over all.
 const TURNS: (usize, usize) = (8, 40);
 /// Up to so many patterns are all tried.
-const FEW: usize = 729;
+const FEW: usize = 243;
 /// Width to which the served part of the draws is found.
 const SERVED: f64 = 1e-7;
 
@@ -74,6 +74,9 @@ pub(super) fn solve(solver: &mut Solver, circuit: &Circuit, near: Option<&Soluti
 
 /// What would have to give more than its limit, if there is a point without any limiter.
 fn over_all(solver: &mut Solver, circuit: &Circuit) -> Vec<Overdrawn> {
+    if circuit.restraints.iter().all(|r| r.limiter.is_none()) {
+        return Vec::new();
+    }
     let mut free = circuit.clone();
     for restraint in &mut free.restraints {
         restraint.limiter = None;
@@ -173,14 +176,28 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Looks for the right pattern at a demand on all A and W draws, from a pattern on.
+    /// Looks for the right pattern at a demand on all A and W draws, from a pattern on; among all
+    /// patterns where that does not find it.
     fn settle(&mut self, demand: f64, first: Pattern, near: Option<&Solution>) -> Found {
+        match self.turn((demand, true), first, near) {
+            Found::Nothing => self.any(demand),
+            found => found,
+        }
+    }
+
+    /// Turns what contradicts until nothing does.
+    fn turn(
+        &mut self,
+        (demand, thorough): (f64, bool),
+        first: Pattern,
+        near: Option<&Solution>,
+    ) -> Found {
         let mut pattern = first;
         let mut seen = HashSet::from([pattern.clone()]);
         let mut one_by_one = false;
         let mut near = near.cloned();
         for _ in 0..TURNS.0 * pattern.len() + TURNS.1 {
-            let turned = match self.attempt(demand, &pattern, near.as_ref()) {
+            let turned = match self.attempt((demand, thorough), &pattern, near.as_ref()) {
                 Some(solution) => {
                     let wrong = self.contradictions(&pattern, &solution);
                     if wrong.is_empty() {
@@ -201,7 +218,7 @@ impl<'a> Search<'a> {
             }
             one_by_one |= !seen.insert(pattern.clone());
         }
-        self.any(demand)
+        Found::Nothing
     }
 
     /// Tries all patterns of a few sources; of those that are right, the one at the higher volts.
@@ -226,7 +243,7 @@ impl<'a> Search<'a> {
                     regime
                 })
                 .collect();
-            let Some(solution) = self.attempt(demand, &pattern, None) else {
+            let Some(solution) = self.attempt((demand, false), &pattern, None) else {
                 continue;
             };
             let volts: f64 = solution.load_v.iter().sum();
@@ -245,7 +262,7 @@ impl<'a> Search<'a> {
     /// The operating point of one pattern, right or not.
     fn attempt(
         &mut self,
-        demand: f64,
+        (demand, thorough): (f64, bool),
         pattern: &[Regime],
         near: Option<&Solution>,
     ) -> Option<Solution> {
@@ -265,7 +282,7 @@ impl<'a> Search<'a> {
         for (load, own) in self.plain.loads.iter_mut().zip(&self.circuit.loads) {
             load.law = times(own.law, demand);
         }
-        self.solver.point(&self.plain, near)
+        self.solver.point(&self.plain, near, thorough)
     }
 
     /// The sources that a solution contradicts, each with the regime it should be in.
@@ -324,9 +341,11 @@ impl<'a> Search<'a> {
             Found::Overdrawn(_, solution, _) => (at, high) = (Some(solution), 0.0),
             Found::Nothing => high = 0.0,
         }
+        // What feeds act on is not found from nearby.
+        let thorough = !self.circuit.feeds.is_empty();
         while high - low > SERVED * high.max(FLOOR) {
             let middle = f64::midpoint(low, high);
-            match self.settle(middle, pattern.clone(), at.as_ref()) {
+            match self.turn((middle, thorough), pattern.clone(), at.as_ref()) {
                 Found::Settled(found, solution) => {
                     (pattern, at, low) = (found, Some(solution), middle);
                 }

@@ -60,9 +60,6 @@ pub fn deck(site: &Site, results: &Results, row: &Row) -> String {
 /// A network without angles.
 fn plain(circuit: &Circuit, row: &Row, island: &[u32], out: &mut String) {
     network(circuit, island, out);
-    if let Some(solution) = row.solution().filter(|_| !circuit.restraints.is_empty()) {
-        restrained::start(circuit, solution, island, out);
-    }
     for (i, load) in circuit.loads.iter().enumerate() {
         let volts = row.solution().map(|s| s.load_v[i]);
         load_lines(i, (load.plus, load.minus), load.law, volts, out);
@@ -144,10 +141,6 @@ fn network(circuit: &Circuit, island: &[u32], out: &mut String) {
     // rounding. Only where ideal sources close a loop does one get a resistance, as in the solver.
     let mut tied = Joined::apart(circuit.nodes);
     for (i, s) in circuit.sources.iter().enumerate().filter(|(_, s)| s.live) {
-        if let Some(restraint) = circuit.restraints.iter().find(|r| r.source == i) {
-            restrained::law(i, s, restraint, out);
-            continue;
-        }
         if s.held.is_some() {
             restrained::held(i, s, out);
             continue;
