@@ -37,6 +37,8 @@ const TIE: f64 = 1e-10;
 const IDEAL_TIE: f64 = 1e-7;
 /// Turns of sources before the search gives up, for each restrained source and over all.
 const TURNS: (usize, usize) = (8, 40);
+/// Times that the volts may collapse on the way.
+const COLLAPSES: usize = 2;
 /// Up to so many patterns are all tried.
 const FEW: usize = 243;
 /// Width to which the served part of the draws is found.
@@ -74,16 +76,15 @@ pub(super) fn solve(solver: &mut Solver, circuit: &Circuit, near: Option<&Soluti
 
 /// What would have to give more than its limit, if there is a point without any limiter.
 fn over_all(solver: &mut Solver, circuit: &Circuit) -> Vec<Overdrawn> {
-    if circuit.restraints.iter().all(|r| r.limiter.is_none()) {
-        return Vec::new();
-    }
     let mut free = circuit.clone();
     for restraint in &mut free.restraints {
         restraint.limiter = None;
     }
-    match solver.solve(&free) {
-        Outcome::Solved(solution) => overdrawn(&circuit.restraints, &solution),
-        Outcome::Unserved(_) => Vec::new(),
+    let mut search = Search::new(solver, &free);
+    let (first, _) = search.unloaded();
+    match search.settle(1.0, first, None) {
+        Found::Settled(_, solution) => overdrawn(&circuit.restraints, &solution),
+        Found::Overdrawn(..) | Found::Nothing => Vec::new(),
     }
 }
 
@@ -195,6 +196,7 @@ impl<'a> Search<'a> {
         let mut pattern = first;
         let mut seen = HashSet::from([pattern.clone()]);
         let mut one_by_one = false;
+        let mut collapses = 0;
         let mut near = near.cloned();
         for _ in 0..TURNS.0 * pattern.len() + TURNS.1 {
             let turned = match self.attempt((demand, thorough), &pattern, near.as_ref()) {
@@ -207,7 +209,11 @@ impl<'a> Search<'a> {
                     wrong
                 }
                 // The volts collapse, and the sources that they held back come in.
-                None => blocked(&pattern).collect(),
+                None if collapses < COLLAPSES => {
+                    collapses += 1;
+                    blocked(&pattern).collect()
+                }
+                None => break,
             };
             if turned.is_empty() {
                 break;
@@ -223,9 +229,7 @@ impl<'a> Search<'a> {
 
     /// Tries all patterns of a few sources; of those that are right, the one at the higher volts.
     fn any(&mut self, demand: f64) -> Found {
-        let choices: Vec<Vec<Regime>> = (self.circuit.restraints.iter())
-            .map(|r| possible(r))
-            .collect();
+        let choices: Vec<Vec<Regime>> = (self.circuit.restraints.iter()).map(possible).collect();
         let count = choices
             .iter()
             .try_fold(1_usize, |n, some| n.checked_mul(some.len()));
@@ -341,11 +345,9 @@ impl<'a> Search<'a> {
             Found::Overdrawn(_, solution, _) => (at, high) = (Some(solution), 0.0),
             Found::Nothing => high = 0.0,
         }
-        // What feeds act on is not found from nearby.
-        let thorough = !self.circuit.feeds.is_empty();
         while high - low > SERVED * high.max(FLOOR) {
             let middle = f64::midpoint(low, high);
-            match self.turn((middle, thorough), pattern.clone(), at.as_ref()) {
+            match self.turn((middle, false), pattern.clone(), at.as_ref()) {
                 Found::Settled(found, solution) => {
                     (pattern, at, low) = (found, Some(solution), middle);
                 }
