@@ -103,7 +103,7 @@ fn short(look: &Look<'_>, paths: &Paths, found: &mut Vec<Finding>) {
             .about(Thing::Fuse(i))
             .measured(amps, needed, "A")
             .put_in(format!(
-                "{:.2} V / ({:.3} + {:.3}) ohm{}: {amps:.2} A < {needed} A",
+                "{:.2} V / ({:.3} + {:.3}) ohm{}: {amps:.3} A < {needed} A",
                 paths.open_v[path.supply],
                 path.source_ohm,
                 path.wire_ohm,
@@ -153,7 +153,7 @@ fn conductor(look: &Look<'_>, paths: &Paths, found: &mut Vec<Finding>) {
             .finding(Severity::Fail, &fuse.name, message)
             .about(Thing::Fuse(i))
             .measured(amps, limit, "A")
-            .put_in(format!("{amps} A > {limit} A"));
+            .put_in(format!("{amps:.3} A > {limit:.3} A"));
         finding.source = format!("{source}; that the fuse decides is common practice, no source");
         found.push(finding);
     }

@@ -83,7 +83,7 @@ fn pulse(look: &Look<'_>, paths: &Paths, path: &Path, farad: f64) -> Option<Find
         tau * 1e3
     );
     let numbers = format!(
-        "I = {volts:.2} V / {ohm:.3} ohm = {amps:.2} A; tau = {:.3} ms; I2t = {square:.4} A2s; {joule:.3} J",
+        "I = {volts:.2} V / {ohm:.3} ohm = {amps:.3} A; tau = {:.3} ms; I2t = {square:.4} A2s; {joule:.3} J",
         tau * 1e3
     );
     let mut finding = PULSE.finding(severity, name, message);
