@@ -233,7 +233,7 @@ fn right_patterns(circuit: &Circuit) -> Vec<Vec<f64>> {
                     Regime::Gives => {
                         let amps = (open - v) / source.resistance_ohm;
                         let over = r.limiter.is_some_and(|l| amps > l.amps_a + 1e-9);
-                        !(r.diode_v.is_some() && amps < -1e-9) && !(over && knee > Some(0.0))
+                        !(r.diode_v.is_some() && amps < -1e-9 || over && knee > Some(0.0))
                     }
                     Regime::Blocked => v >= open - 1e-9,
                     Regime::Limited => knee > Some(0.0) && v <= knee.unwrap() + 1e-9,

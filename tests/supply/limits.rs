@@ -86,7 +86,7 @@ fn a_blocked_supply_stands_by_and_takes_nothing_in() {
     let results = simple.results();
     let [psu, spare] = [0, 1].map(|i| results.supply(&results.rows[0], i).unwrap());
     assert_abs_diff_eq!(psu.volts.base(), 23.0, epsilon = 1e-9);
-    assert_eq!(spare.signed_amps(), 0.0);
+    assert_abs_diff_eq!(spare.signed_amps(), 0.0);
     assert_eq!(
         simple.finding("stands-by").unwrap().severity,
         Severity::Note
