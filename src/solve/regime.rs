@@ -37,6 +37,8 @@ const TIE: f64 = 1e-10;
 const IDEAL_TIE: f64 = 1e-7;
 /// Turns of sources before the search gives up, for each restrained source and over all.
 const TURNS: (usize, usize) = (8, 40);
+/// Times that a point next to the cliff is looked for with all means: that takes a while.
+const THOROUGH: usize = 3;
 /// Times that the volts may collapse on the way.
 const COLLAPSES: usize = 2;
 /// Up to so many patterns are all tried.
@@ -180,16 +182,16 @@ impl<'a> Search<'a> {
     /// Looks for the right pattern at a demand on all A and W draws, from a pattern on; among all
     /// patterns where that does not find it.
     fn settle(&mut self, demand: f64, first: Pattern, near: Option<&Solution>) -> Found {
-        match self.turn((demand, true), first, near) {
+        match self.turn((demand, THOROUGH), first, near) {
             Found::Nothing => self.any(demand),
             found => found,
         }
     }
 
-    /// Turns what contradicts until nothing does.
+    /// Turns what contradicts until nothing does; so often it looks next to the cliff as well.
     fn turn(
         &mut self,
-        (demand, thorough): (f64, bool),
+        (demand, mut thorough): (f64, usize),
         first: Pattern,
         near: Option<&Solution>,
     ) -> Found {
@@ -199,7 +201,12 @@ impl<'a> Search<'a> {
         let mut collapses = 0;
         let mut near = near.cloned();
         for _ in 0..TURNS.0 * pattern.len() + TURNS.1 {
-            let turned = match self.attempt((demand, thorough), &pattern, near.as_ref()) {
+            let mut found = self.attempt((demand, false), &pattern, near.as_ref());
+            if found.is_none() && thorough > 0 {
+                thorough -= 1;
+                found = self.attempt((demand, true), &pattern, near.as_ref());
+            }
+            let turned = match found {
                 Some(solution) => {
                     let wrong = self.contradictions(&pattern, &solution);
                     if wrong.is_empty() {
@@ -347,7 +354,7 @@ impl<'a> Search<'a> {
         }
         while high - low > SERVED * high.max(FLOOR) {
             let middle = f64::midpoint(low, high);
-            match self.turn((middle, false), pattern.clone(), at.as_ref()) {
+            match self.turn((middle, 0), pattern.clone(), at.as_ref()) {
                 Found::Settled(found, solution) => {
                     (pattern, at, low) = (found, Some(solution), middle);
                 }
