@@ -28,5 +28,6 @@ mod simulator;
 mod sizing;
 mod solver;
 mod states;
+mod supply;
 mod tables;
 mod terminal;

@@ -135,6 +135,100 @@ fn on_ac(text: &str) -> String {
     angled
 }
 
+/// The text of a site with its supplies behind diodes and limiters, most with ohms of their own.
+fn restrained(text: &str) -> String {
+    let mut held = String::new();
+    for (line, number) in text.lines().zip(0_u32..) {
+        let supply = line.starts_with("[supply.") && !line.contains(".output");
+        held += line;
+        held.push('\n');
+        let _ = match number % 4 {
+            _ if !supply => Ok(()),
+            0 => writeln!(held, "one_way = \"0.45 V\""),
+            1 => writeln!(held, "limit = \"hard\"\nlimit_current = \"0.35 A\""),
+            2 => writeln!(
+                held,
+                "one_way = \"0.3 V\"\nlimit = \"hard\"\nlimit_current = \"0.6 A\""
+            ),
+            _ => writeln!(held, "limit = \"foldback\"\nlimit_current = \"0.8 A\""),
+        };
+    }
+    held
+}
+
+#[test]
+fn random_restrained_sites_agree_with_a_simulator() {
+    if !is_there() {
+        return;
+    }
+    let mut all = String::new();
+    let mut rows = 0;
+    for seed in RANDOM.take(8) {
+        let site = site::read(&restrained(&make(seed).text())).unwrap();
+        let (found, tried) = differences(&format!("seed {seed}"), &site);
+        all += &found;
+        rows += tried;
+    }
+    assert!(all.is_empty() && rows > 10, "{rows} rows\n{all}");
+}
+
+/// The laws themselves, as a simulator has them: a junction diode that is nearly ideal, and a
+/// source whose current is bounded by the lesser of two lines.
+#[test]
+fn diodes_and_limiters_agree_with_a_simulator() {
+    if !is_there() {
+        return;
+    }
+    for (manner, held) in [("hard", "1.5"), ("foldback", "0.5 + 1 * V(a) / 23.25")] {
+        let site = site::read(&format!(
+            r#"format = 1
+[supply.psu]
+voltage = "24 V"
+resistance = "0.5 ohm"
+limit = "{manner}"
+limit_current = "1.5 A"
+[supply.spare]
+voltage = "20 V"
+resistance = "0.5 ohm"
+one_way = "0 V"
+[device.hub]
+draw = {{ idle = "12 ohm" }}
+[device.light]
+draw = {{ idle = "30 ohm" }}
+[run.W1]
+from = "psu"
+to = "hub"
+resistance = "1 ohm"
+[run.W2]
+from = "spare"
+to = "light"
+resistance = "0.5 ohm"
+[run.W3]
+from = "hub"
+to = "light"
+resistance = "2 ohm"
+"#
+        ))
+        .unwrap();
+        let results = Results::of(&site, &mut Solver::new(), None);
+        let volts = [0, 1].map(|i| results.device(&results.rows[0], i).unwrap().volts.base());
+        let simulated = print(&format!(
+            "* two supplies\nBP 0 a I = min((24 - V(a)) / 0.5, {held})\nRA a b 2\nRH b c 12\nRB c 0 1e-9\n\
+             VS s 0 20\nRS s d 0.5\nDS d e near\nRE e f 1\nRL f 0 30\nRW b f 4\n\
+             .model near D(n=0.001 is=1e-9)\n.options reltol=1e-7 gmin=1e-12\n\
+             .control\nset numdgt=10\nop\nlet v_hub = v(b)\nprint v_hub\nlet v_light = v(f)\nprint v_light\nquit\n.endc\n.end\n"
+        ));
+        for (name, volts) in ["v_hub", "v_light"].iter().zip(volts) {
+            let gap = (simulated[*name] - volts).abs();
+            assert!(
+                gap < 2e-3,
+                "{manner}: {name} {} for {volts}",
+                simulated[*name]
+            );
+        }
+    }
+}
+
 #[test]
 fn random_sites_on_ac_agree_with_a_simulator() {
     if !is_there() {

@@ -119,6 +119,9 @@ impl OnBattery {
         volts_v: f64,
         solver: &mut Solver,
     ) -> Result<Vec<Option<ElectricPotential>>, f64> {
+        // The volts are those of the terminals: what lies before them is passed already.
+        let supply = self.supply;
+        self.circuit.restraints.retain(|r| r.source != supply);
         let pairs = &results.template.terminals.devices;
         let reached: Vec<bool> = (0..pairs.len()).map(|i| self.reaches(results, i)).collect();
         let solution = self.solution(volts_v, 0.0, solver)?;

@@ -17,12 +17,14 @@ mod reach;
 mod runs;
 mod signal;
 mod silent;
+mod supply;
 mod volts;
 pub mod work;
 
 pub use runs::limit_of;
 pub(crate) use signal::{bus_taken, loop_taken, wiegand_low, wiegand_taken};
 pub(crate) use silent::SILENT;
+pub use supply::gauge_misfit;
 
 use std::collections::HashSet;
 
@@ -73,6 +75,23 @@ pub const ALL: &[Check] = &[
     amps::INRUSH,
     amps::RATING,
     amps::BACKFEED,
+    supply::LIMITING,
+    supply::HICCUP,
+    supply::UNKNOWN,
+    supply::AC,
+    supply::STANDBY,
+    supply::LOOP,
+    supply::OFF,
+    supply::BOOT,
+    supply::SHORT,
+    supply::CONDUCTOR,
+    supply::LOAD,
+    supply::HEAT,
+    supply::GAUGE,
+    supply::WIRES,
+    supply::PULSE,
+    supply::SLOW,
+    supply::NEVER,
     runs::CONDUCTOR,
     runs::COUNT,
     runs::DROP,
@@ -272,6 +291,7 @@ pub fn findings(
     volts::check(&look, &mut found);
     headroom::check(&look, solver, &mut found);
     amps::check(&look, &mut found);
+    supply::check(&look, solver, &mut found);
     runs::check(&look, &mut found);
     class::check(&look, &mut found);
     draws::check(&look, &mut found);

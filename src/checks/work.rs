@@ -3,7 +3,8 @@
 use num_complex::Complex64;
 
 use crate::results::{Results, Row};
-use crate::site::{End, Site};
+use crate::site::{End, Site, Supply};
+use crate::solve::Regime;
 use crate::units::Measure;
 
 /// How the volts at an end come about, with numbers: as a sum along the way from its supply, or,
@@ -53,19 +54,7 @@ fn volts_between(site: &Site, results: &Results, row: &Row, end: End) -> Option<
 fn volts_along(site: &Site, results: &Results, row: &Row, end: End) -> Option<String> {
     let start = results.ways.start_of(end)?;
     let supply = &site.supplies[start];
-    let amps = results.given(row, start)?;
-    let open = row.corner.volts(supply).base();
-    let mut text = format!("{open:.2} V");
-    let own = supply.resistance.map_or(0.0, Measure::base);
-    if own > 0.0 {
-        let size = if row.has_angles() {
-            amps.norm()
-        } else {
-            amps.re
-        };
-        text += &format!(" - {} {size:.3} A x {own:.3} ohm", supply.name);
-    }
-    let mut sum = amps * -own + open;
+    let (mut text, mut sum) = at_terminals(results, row, supply, start)?;
     for (run, _) in results.ways.way_to(end) {
         let Some(i) = run else { continue };
         let from = site.runs[i].from;
@@ -87,6 +76,47 @@ fn volts_along(site: &Site, results: &Results, row: &Row, end: End) -> Option<St
         sum -= plus + minus;
     }
     Some(format!("{text} = {}", told(row, sum)))
+}
+
+/// The volts at a supply's terminals: without load, less its diode's and its ohms'; as solved where
+/// its limiter holds or its diode blocks.
+fn at_terminals(
+    results: &Results,
+    row: &Row,
+    supply: &Supply,
+    start: usize,
+) -> Option<(String, Complex64)> {
+    let regime = row.solution().and_then(|s| s.regime(start));
+    let how = match regime {
+        Some(Regime::Limited) => "held at its limit",
+        Some(Regime::Blocked) => "its diode blocking",
+        Some(Regime::Gives) | None => "",
+    };
+    if !how.is_empty() {
+        let volts = results.fall(row, results.template.terminals.supplies[start])?;
+        return Some((
+            format!("{} at {}, {how}", told(row, volts), supply.name),
+            volts,
+        ));
+    }
+    let amps = results.given(row, start)?;
+    let open = row.corner.volts(supply).base();
+    let diode = supply.restrained.one_way.filter(|_| regime.is_some());
+    let diode = diode.map_or(0.0, Measure::base);
+    let mut text = format!("{open:.2} V");
+    if diode > 0.0 {
+        text += &format!(" - diode {diode} V");
+    }
+    let own = supply.resistance.map_or(0.0, Measure::base);
+    if own > 0.0 {
+        let size = if row.has_angles() {
+            amps.norm()
+        } else {
+            amps.re
+        };
+        text += &format!(" - {} {size:.3} A x {own:.3} ohm", supply.name);
+    }
+    Some((text, amps * -own + (open - diode)))
 }
 
 /// The drops of both legs of a run, away from the supply; none where a leg is open.

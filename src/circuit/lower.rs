@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use crate::circuit::corner::{Corner, states};
 use crate::circuit::live::Live;
 use crate::circuit::wire::Terminals;
-use crate::circuit::{Branch, Circuit, Feed, Hertz, Law, Load, NodeId, Source, phase};
+use crate::circuit::{Branch, Circuit, Feed, Hertz, Law, Load, NodeId, Restraint, Source, phase};
 use crate::site::{Case, DeviceRef, Leg, Part, Run, ShieldBond, Site, Throw, Tie};
 use crate::tables;
 use crate::units::{
@@ -124,7 +124,9 @@ impl Template {
                 volts_v: 0.0,
                 resistance_ohm,
                 live: true,
+                held: None,
             });
+            self.base.restraints.extend(Restraint::of(i, supply));
             if let Some(DeviceRef(d)) = supply.fed_by {
                 let [plus, minus] = self.terminals.devices[d];
                 let efficiency = supply.efficiency.map_or(1.0, |e| e.value);

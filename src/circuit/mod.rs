@@ -8,6 +8,7 @@ mod hertz;
 mod live;
 mod lower;
 mod phase;
+mod restraint;
 mod wire;
 
 pub use corner::{Corner, cases, is_inrush, states};
@@ -15,6 +16,7 @@ pub use hertz::Hertz;
 pub use live::Live;
 pub use lower::{BranchId, Filling, RunBranches, Template, law_of, per_length, run_ohms};
 pub use phase::run_reactance;
+pub use restraint::{Held, Limiter, Manner, Restraint, SHORT_SHARE};
 pub use wire::{Pair, Terminals};
 
 /// Index of a node, `0..Circuit::nodes`.
@@ -44,6 +46,15 @@ pub struct Source {
     pub resistance_ohm: f64,
     /// A dead source is an open circuit.
     pub live: bool,
+    /// What it gives instead, while a limiter holds it.
+    pub held: Option<Held>,
+}
+
+impl Source {
+    /// Whether it holds its volts whatever it gives.
+    pub fn is_ideal(&self) -> bool {
+        self.live && self.resistance_ohm <= 0.0 && self.held.is_none()
+    }
 }
 
 /// How a load's current follows its volts.
@@ -130,6 +141,8 @@ pub struct Circuit {
     pub loads: Vec<Load>,
     /// Supplies that devices feed.
     pub feeds: Vec<Feed>,
+    /// Diodes and limiters of sources, at most one entry a source.
+    pub restraints: Vec<Restraint>,
     /// Phase angles, where some volts and amps are not in phase; all volts are rms then.
     pub ac: Option<Box<Ac>>,
 }

@@ -134,7 +134,7 @@ pub fn size_text(site: &Site, sizing: &Sizing, ladders: &[Ladder]) -> Pieces {
             "not proven: something that costs {} or more may be cheaper",
             cost_text(site, sizing.unit, bound)
         ),
-        None => "not proven: on ac with phase angles no bound is known".to_owned(),
+        None => "not proven: with phase angles, diodes or limiters no bound is known".to_owned(),
     };
     plain(format!("all runs together {whole}: {proof}\n"));
     if sizing.unit == CostUnit::Metal {

@@ -13,9 +13,9 @@ pub use edit::{Edit, fields_of};
 pub use model::{
     AVERAGE, Accepted, Alternate, Battery, Bid, Bus, Cable, CableRef, Carries, Case, Chemistry,
     DcSide, Design, Device, DeviceRef, Earth, End, EndAt, Exclusive, Fuse, InputLoop, Item,
-    Junction, Leg, LoopLayout, LoopState, Nameplate, Output, Part, Place, Poe, PostFuse, Reading,
-    Rectifier, Relay, Route, Run, ShieldBond, Site, Solar, Supply, SupplyKind, Surge, Temperatures,
-    Thing, Throw, Tie, WhichEnd, Whole, Wiegand, Wire,
+    Junction, Leg, Limiting, LoopLayout, LoopState, Nameplate, Output, Part, Place, Poe, PostFuse,
+    Reading, Rectifier, Relay, Restrained, Route, Run, ShieldBond, Site, Solar, Supply, SupplyKind,
+    Surge, Temperatures, TerminalFit, Thing, Throw, Tie, Wake, WhichEnd, Whole, Wiegand, Wire,
 };
 pub use project::Project;
 pub(crate) use read::builtin_cable;

@@ -139,7 +139,7 @@ impl Bounds {
             let source = row.circuit.sources[*supply];
             if source.live {
                 let amps = self.edge_a[wiring.shape.branches + supply];
-                let watts = given(source.volts_v, source.resistance_ohm, amps);
+                let watts = given(row.open_v(*supply), source.resistance_ohm, amps);
                 let efficiency = row.circuit.feeds[f].efficiency;
                 let watts = (watts.0 / efficiency, watts.1 / efficiency);
                 let own = over(watts, self.device_v[*device]);
@@ -217,11 +217,8 @@ impl Bounds {
                 }
                 let source = row.circuit.sources[edge - wiring.shape.branches];
                 let lost = times((source.resistance_ohm, source.resistance_ohm), amps);
-                let volts = if forward {
-                    source.volts_v
-                } else {
-                    -source.volts_v
-                };
+                let open_v = row.open_v(edge - wiring.shape.branches);
+                let volts = if forward { open_v } else { -open_v };
                 (lost.0 - volts, lost.1 - volts)
             }
             Step::Mesh(mesh, into, out) => match &self.meshes[mesh] {

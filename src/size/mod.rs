@@ -117,31 +117,37 @@ pub fn size(site: &Site, watch: &Watch<'_>) -> Sizing {
         best: None,
         tried: 0,
     };
-    let end = search.run();
+    let mut end = search.run();
     sizing.interrupted = end.interrupted;
-    let Some(best) = end.best else {
-        if end.interrupted {
-            let open = bench.options.open.iter();
-            sizing.unsized_runs = open.map(|open| not_found(site, open.run)).collect();
-        } else {
-            let trial = search.thickest();
+    if end.best.is_none() && end.interrupted {
+        let open = bench.options.open.iter();
+        sizing.unsized_runs = open.map(|open| not_found(site, open.run)).collect();
+        return sizing;
+    }
+    if end.best.is_none() {
+        // Where the bounds of linear networks say nothing, what they refuse may pass all the same.
+        let trial = search.thickest();
+        end.best = search.best.take();
+        if end.best.is_none() {
             sizing.unsized_runs = reasons::reasons(site, &bench, &trial);
         }
+    }
+    let Some(best) = end.best else {
         return sizing;
     };
     let design = put(site, &bench.options, &best.design);
     let study = Study::of(&design, &mut Solver::new());
-    // What a design must lose at least is known of numbers, not of phasors: with angles the design
-    // passes, and no proof says that it is the cheapest.
-    let angled = bench.rows.iter().any(trial::Row::may_have_angles);
-    sizing.optimal = !end.interrupted && !angled;
+    // What a design must lose at least is known of linear networks, not of phasors, diodes and
+    // limiters: there the design passes, and no proof says that it is the cheapest.
+    let unproven = bench.rows.iter().any(trial::Row::is_beyond_bounds);
+    sizing.optimal = !end.interrupted && !unproven;
     sizing.cost = Some(best.cost);
     let bound = if end.interrupted {
         end.bound
     } else {
         best.cost
     };
-    sizing.bound = Some(bound).filter(|_| !angled);
+    sizing.bound = Some(bound).filter(|_| !unproven);
     sizing.margin_v = Some(best.margin_v).filter(|v| v.is_finite());
     sizing.remaining = study
         .findings

@@ -1,6 +1,6 @@
 //! What may be chosen: the runs that have choices, what each choice costs, and what never fits.
 
-use crate::checks::limit_of;
+use crate::checks::{gauge_misfit, limit_of};
 use crate::site::{Cable, CableRef, Run, Site};
 use crate::units::Measure;
 
@@ -192,7 +192,8 @@ pub(crate) fn fixed_misfits(site: &Site, options: &Options) -> Vec<(usize, Strin
         .filter_map(|(i, run)| {
             let cable = run.cable(site)?;
             let beside = site.runs_beside(i).map(Cable::conductors_for);
-            Some((i, too_few(beside.sum(), cable)?))
+            let few = too_few(beside.sum(), cable);
+            Some((i, few.or_else(|| gauge_misfit(site, run, cable))?))
         })
         .collect()
 }
@@ -200,7 +201,11 @@ pub(crate) fn fixed_misfits(site: &Site, options: &Options) -> Vec<(usize, Strin
 /// Why a cable does not fit a run whatever flows in it.
 fn misfit(site: &Site, run: &Run, cable: CableRef) -> Option<String> {
     match wires_in(site, run, cable) {
-        Some(wires) => too_few(Cable::conductors_for(run), &site.cables[wires.0]),
+        Some(wires) => {
+            let cable = &site.cables[wires.0];
+            let few = too_few(Cable::conductors_for(run), cable);
+            few.or_else(|| gauge_misfit(site, run, cable))
+        }
         None => Some(format!(
             "{} has no part {}",
             site.cables[cable.0].name, run.element

@@ -362,9 +362,23 @@ fn reactance(
 
 impl Row {
     /// Whether some design gives the circuit angles.
-    pub(crate) fn may_have_angles(&self) -> bool {
+    fn may_have_angles(&self) -> bool {
         let reactive = |ohm: &f64| *ohm > 0.0;
         self.circuit.ac.is_some() || self.reactance_ohm.iter().flatten().flatten().any(reactive)
+    }
+
+    /// Volts of a supply without load, behind its diode if it has one.
+    pub(crate) fn open_v(&self, supply: usize) -> f64 {
+        let volts_v = self.circuit.sources[supply].volts_v;
+        let mut all = self.circuit.restraints.iter();
+        let own = all.find(|restraint| restraint.source == supply);
+        own.map_or(volts_v, |restraint| restraint.open_v(volts_v))
+    }
+
+    /// Whether the bounds of linear networks say nothing of this one: it may have angles, or a
+    /// supply in it blocks or limits.
+    pub(crate) fn is_beyond_bounds(&self) -> bool {
+        self.may_have_angles() || !self.circuit.restraints.is_empty()
     }
 
     fn put_reactance(&mut self, branches: &[[Option<BranchId>; 4]], design: &[usize]) {

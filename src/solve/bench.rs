@@ -33,7 +33,7 @@ impl Bench {
 
     /// Finds the operating point of the circuit as it stands; false if it has none.
     pub fn settle(&mut self) -> bool {
-        if self.circuit.ac.is_some() {
+        if self.is_whole() {
             return matches!(self.solve_angled(), Outcome::Solved(_));
         }
         self.angled = None;
@@ -45,7 +45,7 @@ impl Bench {
 
     /// Solves the circuit as it stands, in full.
     pub fn solve(&mut self) -> Outcome {
-        if self.circuit.ac.is_some() {
+        if self.is_whole() {
             return self.solve_angled();
         }
         self.angled = None;
@@ -61,6 +61,11 @@ impl Bench {
                 Outcome::Unserved(unserved(&self.circuit, &laid.network, &state, served))
             }
         }
+    }
+
+    /// Whether a solve takes the circuit as a whole, with angles or with restraints.
+    fn is_whole(&self) -> bool {
+        self.circuit.ac.is_some() || !self.circuit.restraints.is_empty()
     }
 
     fn solve_angled(&mut self) -> Outcome {

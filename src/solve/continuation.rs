@@ -7,7 +7,7 @@ use super::newton::{Start, Work};
 /// Relative width at which the search for the cliff ends.
 pub(super) const CLIFF: f64 = 2e-8;
 /// A factor below this is searched for as if it were this.
-const FLOOR: f64 = 1e-3;
+pub(super) const FLOOR: f64 = 1e-3;
 
 /// Bound on the work where even short steps keep failing; ordinary cliffs take about 30.
 const MOST_ATTEMPTS: usize = 200;

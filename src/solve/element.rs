@@ -5,7 +5,7 @@ use crate::circuit::{Law, Source};
 /// Ohms of an ideal source that closes a loop of ideal sources.
 const LOOP_OHM: f64 = 1e-6;
 
-/// A branch or source: g (v - e) from its first end to its second.
+/// A branch or source: g (v - e) - h from its first end to its second.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Wire {
     /// Rows of the ends.
@@ -14,6 +14,8 @@ pub(super) struct Wire {
     pub(super) siemens: f64,
     /// The source's volts, less those that the ends have over their rows.
     pub(super) emf_v: f64,
+    /// Amperes from its second end to its first whatever the volts.
+    pub(super) held_a: f64,
 }
 
 /// A load or feeding device.
@@ -73,7 +75,7 @@ pub(super) fn between(rows: (u32, u32), x: &[f64]) -> f64 {
 impl Wire {
     /// Returns the current, for the potentials of the rows.
     pub(super) fn current(&self, x: &[f64]) -> f64 {
-        self.siemens * (between(self.rows, x) - self.emf_v)
+        self.siemens * (between(self.rows, x) - self.emf_v) - self.held_a
     }
 }
 
@@ -141,10 +143,14 @@ pub(super) fn conductance(ohm: f64) -> f64 {
     if ohm.is_finite() { ohm.recip() } else { 0.0 }
 }
 
-/// Returns the siemens of a source that holds no group together; 0 if it is dead.
+/// Returns the siemens of a source that holds no group together; 0 if it is dead, under 0 where it
+/// folds back.
 pub(super) fn source_conductance(source: &Source) -> f64 {
     if !source.live {
         return 0.0;
+    }
+    if let Some(held) = source.held {
+        return -held.siemens;
     }
     conductance(if source.resistance_ohm > 0.0 {
         source.resistance_ohm

@@ -3,7 +3,8 @@
 //! Ideal sources are merged away (`plan`), the rest is solved by Newton's iteration with a sparse
 //! factorization (`newton`, `ldl`, `ordering`), feeding devices are carried along as unknowns
 //! (`feedback`), and where that fails the loads are raised from nothing (`continuation`). Where
-//! volts and amps are not in phase they are phasors (`ac`).
+//! volts and amps are not in phase they are phasors (`ac`). Sources with a diode or a limiter are
+//! put into their regimes first (`regime`).
 //! Nothing here knows names or units other than SI.
 
 mod ac;
@@ -16,9 +17,11 @@ mod network;
 mod newton;
 mod ordering;
 mod plan;
+mod regime;
 
 pub use ac::{Pulse, Pulsed};
 pub use bench::Bench;
+pub use regime::Regime;
 
 use num_complex::Complex64;
 
@@ -28,7 +31,7 @@ use network::Network;
 use newton::{Start, Work};
 use plan::Plans;
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, Law};
 
 /// Relative width to which [`Solver::headroom`] is found.
 const HEADROOM: f64 = 1e-4;
@@ -80,6 +83,8 @@ pub struct Solution {
     /// magnitudes, with the sign of the real part in `branch_a` and of the power in `source_a`;
     /// `node_v` are real parts, from which no magnitude follows.
     pub phasors: Option<Box<Phasors>>,
+    /// Sources with a diode or a limiter, and how they stand.
+    pub regimes: Vec<(usize, Regime)>,
 }
 
 /// The operating point of a circuit with angles, as rms phasors; see [`Solution`].
@@ -107,9 +112,28 @@ pub struct Unserved {
     pub load_v: Vec<f64>,
     /// Volts at the terminals of each feeding device there.
     pub feed_v: Vec<f64>,
+    /// Sources that would have to give more than their limit.
+    pub overdrawn: Vec<Overdrawn>,
+}
+
+/// A source over a limit that leaves the circuit no operating point.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Overdrawn {
+    /// The source.
+    pub source: usize,
+    /// Amperes that it would give without the limit.
+    pub amps_a: f64,
+    /// The limit.
+    pub limit_a: f64,
 }
 
 impl Solution {
+    /// How a source with a diode or a limiter stands; nothing for any other.
+    pub fn regime(&self, source: usize) -> Option<Regime> {
+        let mut all = self.regimes.iter();
+        all.find(|(s, _)| *s == source).map(|(_, regime)| *regime)
+    }
+
     /// Volts of one node over another; of a circuit with angles their rms magnitude.
     pub fn across(&self, plus: u32, minus: u32) -> f64 {
         let (plus, minus) = (plus as usize, minus as usize);
@@ -141,6 +165,9 @@ impl Solver {
     ///
     /// `near` may be the solution of any circuit with as many nodes and feeds.
     pub fn solve_from(&mut self, circuit: &Circuit, near: Option<&Solution>) -> Outcome {
+        if !circuit.restraints.is_empty() {
+            return regime::solve(self, circuit, near);
+        }
         let (Laid { network, work }, _) = self.lay(circuit, &[], None);
         if circuit.ac.is_some() {
             return ac::solve(network, circuit, near);
@@ -152,11 +179,35 @@ impl Solver {
         }
     }
 
+    /// Finds the operating point of a circuit without restraints, and nothing besides; unless
+    /// `thorough`, one next to the cliff may be missed.
+    fn point(
+        &mut self,
+        circuit: &Circuit,
+        near: Option<&Solution>,
+        thorough: bool,
+    ) -> Option<Solution> {
+        if thorough || circuit.ac.is_some() {
+            return match self.solve_from(circuit, near) {
+                Outcome::Solved(solution) => Some(solution),
+                Outcome::Unserved(_) => None,
+            };
+        }
+        let (Laid { network, work }, _) = self.lay(circuit, &[], None);
+        let start = near.and_then(|near| Some((state_of(network, near)?, Start::Guess)));
+        let state = at_once(network, work, start)?;
+        Some(solution(circuit, network, &state))
+    }
+
     /// Returns the factor, from 1 to `cap`, by which one load's current or power alone can grow.
     ///
     /// `at` is the circuit's own solution. The factor is found to 1e-4 of itself from below; a
     /// load without current or power of its own has `cap`.
     pub fn headroom(&mut self, circuit: &Circuit, at: &Solution, load: usize, cap: f64) -> f64 {
+        let drawn = matches!(circuit.loads[load].law, Law::Current(x) | Law::Power(x) if x != 0.0);
+        if drawn && !circuit.restraints.is_empty() {
+            return regime::headroom(self, circuit, load, cap);
+        }
         let (Laid { network, work }, _) = self.lay(circuit, &[], None);
         let flow = network.load(load).flow;
         if !matches!(flow, Flow::Current(drawn) | Flow::Power(drawn) if drawn != 0.0) {
@@ -175,6 +226,9 @@ impl Solver {
     /// `scale` has a factor for each load; `start` may be a solution of the circuit with other
     /// factors, which is then the first guess.
     pub fn serves(&mut self, circuit: &Circuit, scale: &[f64], start: Option<&Solution>) -> bool {
+        if !circuit.restraints.is_empty() {
+            return regime::serves(self, circuit, scale);
+        }
         let (Laid { network, work }, _) = self.lay(circuit, scale, None);
         if circuit.ac.is_some() {
             return ac::serves(network, circuit, start);
@@ -226,12 +280,8 @@ impl Solver {
     }
 }
 
-/// Returns the operating point, or the served factor and the point there.
-fn operate(
-    network: &mut Network,
-    work: &mut Work,
-    start: Option<(State, Start)>,
-) -> Result<State, (f64, State)> {
+/// Returns the operating point where Newton's iteration finds it from a start or from no power.
+fn at_once(network: &mut Network, work: &mut Work, start: Option<(State, Start)>) -> Option<State> {
     let full = Demand::FULL;
     // Where feeds feed themselves, or give power back, more than one point may look right from a
     // start of its own.
@@ -240,10 +290,22 @@ fn operate(
         && network.is_served(&state.x, full)
         && !network.gives_back(&state.p)
     {
-        return Ok(state);
+        return Some(state);
     }
     let mut state = work.cold(network, full);
     if work.newton(network, &mut state, full, Start::Guess) && network.is_served(&state.x, full) {
+        return Some(state);
+    }
+    None
+}
+
+/// Returns the operating point, or the served factor and the point there.
+fn operate(
+    network: &mut Network,
+    work: &mut Work,
+    start: Option<(State, Start)>,
+) -> Result<State, (f64, State)> {
+    if let Some(state) = at_once(network, work, start) {
         return Ok(state);
     }
     let nothing = Demand {
@@ -314,6 +376,7 @@ fn solution(circuit: &Circuit, network: &Network, state: &State) -> Solution {
         feed_w: state.p.clone(),
         imbalance_a: left.iter().fold(0.0, |most, amps| amps.abs().max(most)),
         phasors: None,
+        regimes: Vec::new(),
     }
 }
 
@@ -325,6 +388,7 @@ fn unserved(circuit: &Circuit, network: &Network, state: &State, served: f64) ->
             .map(|load| network.load(load).volts(&state.x))
             .collect(),
         feed_v: (0..circuit.feeds.len()).map(feed_v).collect(),
+        overdrawn: Vec::new(),
     }
 }
 

@@ -83,6 +83,7 @@ impl Network {
             rows: *rows,
             siemens: 0.0,
             emf_v: 0.0,
+            held_a: 0.0,
         };
         let draw = |rows: &(u32, u32)| Draw {
             rows: *rows,
@@ -186,8 +187,9 @@ impl Network {
                 let k = *element as usize;
                 let (a, b) = self.nodes[k];
                 let shift_v = offset[a as usize] - offset[b as usize];
-                let (siemens, emf_v) = if k < self.branches {
-                    (conductance(circuit.branches[k].resistance_ohm), -shift_v)
+                let (siemens, emf_v, held_a) = if k < self.branches {
+                    let siemens = conductance(circuit.branches[k].resistance_ohm);
+                    (siemens, -shift_v, 0.0)
                 } else {
                     let k = k - self.branches;
                     let source = &circuit.sources[k];
@@ -198,12 +200,15 @@ impl Network {
                     } else {
                         source_conductance(source)
                     };
-                    (siemens, source.volts_v - shift_v)
+                    match source.held.filter(|_| source.live) {
+                        Some(held) => (siemens, -shift_v, held.amps_a),
+                        None => (siemens, source.volts_v - shift_v, 0.0),
+                    }
                 };
                 rewired |= (siemens > 0.0) != (wire.siemens > 0.0);
-                *changed |= (siemens, emf_v) != (wire.siemens, wire.emf_v);
+                *changed |= (siemens, emf_v, held_a) != (wire.siemens, wire.emf_v, wire.held_a);
                 most = most.max(siemens);
-                (wire.siemens, wire.emf_v) = (siemens, emf_v);
+                (wire.siemens, wire.emf_v, wire.held_a) = (siemens, emf_v, held_a);
             }
         }
         self.noise_a = 32.0 * f64::EPSILON * self.scale_v * most;

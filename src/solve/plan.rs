@@ -27,8 +27,7 @@ pub(super) struct Merge {
 impl Merge {
     /// Merges the nodes of ideal live sources, except where that would close a loop.
     pub(super) fn new(circuit: &Circuit) -> Self {
-        let ideal = |source: &Source| source.live && source.resistance_ohm <= 0.0;
-        if !circuit.sources.iter().any(ideal) {
+        if !circuit.sources.iter().any(Source::is_ideal) {
             return Self {
                 group: (0..index(circuit.nodes)).collect(),
                 offset: vec![0.0; circuit.nodes],
@@ -94,7 +93,7 @@ impl Forest {
     }
 
     fn join(&mut self, source: &Source) -> bool {
-        if !(source.live && source.resistance_ohm <= 0.0) {
+        if !source.is_ideal() {
             return false;
         }
         let (plus, plus_v) = self.find(source.plus);

@@ -77,7 +77,8 @@ impl Renumbered {
             sources: sources.iter().map(|s| whole.sources[*s]).collect(),
             loads: loads.iter().map(|l| whole.loads[*l]).collect(),
             feeds: feeds.iter().map(|f| whole.feeds[*f]).collect(),
-            // Sites with angles are not taken apart.
+            // Sites with angles, diodes or limiters are not taken apart.
+            restraints: Vec::new(),
             ac: None,
         };
         for branch in &mut circuit.branches {

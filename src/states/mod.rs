@@ -5,7 +5,7 @@
 //! see it (`ports`), so that a combination becomes a small dense problem (`point`) and many
 //! combinations can be enclosed at once (`range`); on that stands branch and bound (`search`).
 //! `hunt` asks each cluster for everything, `gather` puts them together again. A site with phase
-//! angles is not taken apart (`whole`).
+//! angles, or with a supply behind a diode or a limiter, is not taken apart (`whole`).
 
 mod blocks;
 mod choices;
@@ -33,7 +33,7 @@ mod whole;
 use std::sync::Arc;
 
 use crate::circuit::{Corner, Template};
-use crate::site::{Case, Part, Site};
+use crate::site::{Case, Part, Site, Supply};
 use crate::solve::Solver;
 use crate::states::choices::Choices;
 use crate::units::{ElectricCurrent, ElectricPotential};
@@ -125,7 +125,7 @@ impl AllStates {
         let template = Template::of(site);
         let choices = Choices::of(site);
         let mut search = |choices: &Choices| {
-            if whole::has_angles(site) {
+            if whole::has_angles(site) || site.supplies.iter().any(Supply::is_restrained) {
                 whole::all_states(site, choices, reach, solver)
             } else {
                 gather::all_states(site, &template, choices, reach, solver)

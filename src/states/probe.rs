@@ -29,6 +29,7 @@ impl Probe {
             volts_v: 1.0,
             resistance_ohm: f64::INFINITY,
             live: true,
+            held: None,
         };
         probed.sources.extend(ports.iter().map(probe));
         let own = circuit.sources.len();

@@ -1,5 +1,6 @@
-//! A site with phase angles as a whole, one combination after the other: phasors do not add up
-//! from part to part, and what bounds numbers does not bound them.
+//! A site with phase angles, diodes or limiters as a whole, one combination after the other:
+//! phasors do not add up from part to part, a supply that blocks or limits changes what every part
+//! feels, and what bounds a linear network does not bound them.
 
 use std::sync::Arc;
 

@@ -37,9 +37,8 @@ pub(super) struct Candidate {
 /// The fixes of a finding, cheapest change first.
 pub fn fixes(site: &Site, study: &Study, finding: &Finding, solver: &mut Solver) -> Vec<Fix> {
     let ladders = match finding.code {
-        "low-volts" | "near-low" | "headroom" | "no-operating-point" => {
-            thicker_way(site, study, finding)
-        }
+        "low-volts" | "near-low" | "headroom" | "no-operating-point" | "reboot-loop"
+        | "stays-off" | "boot-volts" => thicker_way(site, study, finding),
         "conductor-amps" => match finding.thing {
             Some(Thing::Run(i)) => vec![thicker(site, &[i])],
             _ => Vec::new(),

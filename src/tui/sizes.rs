@@ -210,7 +210,7 @@ fn told(site: &Site, sizing: &Sizing) -> String {
             cost_text(site, sizing.unit, bound)
         ),
         (Some(cost), None) => format!(
-            "{} passes, not proven on ac with phase angles; y takes it",
+            "{} passes, not proven with phase angles, diodes or limiters; y takes it",
             cost_text(site, sizing.unit, cost)
         ),
     }

@@ -51,7 +51,7 @@ draw = { idle = "0.1 A" }
 [device.reader]
 draw = { idle = "0.1 A" }
 [fuse.F1]
-current = "3 A"
+current = "2.5 A"
 [run.W1]
 from = "psu"
 to = "hub"

@@ -6,6 +6,7 @@ mod examples;
 mod oracle;
 mod properties;
 pub(crate) mod random;
+mod regime;
 
 use farend::circuit::{Branch, Circuit, Feed, Law, Load, Source};
 use farend::solve::{Outcome, Solution, Solver, Unserved};
@@ -54,6 +55,7 @@ fn source(circuit: &mut Circuit, plus: u32, minus: u32, volts_v: f64, resistance
         volts_v,
         resistance_ohm,
         live: true,
+        held: None,
     });
 }
 

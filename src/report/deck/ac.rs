@@ -6,6 +6,7 @@ use std::fmt::Write as _;
 
 use crate::circuit::{Ac, Branch, Circuit, Lag, Law, NodeId};
 use crate::joined::Joined;
+use crate::report::deck::restrained;
 use crate::solve::Solution;
 
 /// The two nodes of a terminal: of its real and of its imaginary part.
@@ -106,6 +107,15 @@ fn sources(circuit: &Circuit, out: &mut String) {
     let mut tied = Joined::apart(circuit.nodes);
     for (i, s) in circuit.sources.iter().enumerate().filter(|(_, s)| s.live) {
         let [[p, m], [jp, jm]] = pairs((s.plus, s.minus));
+        if let Some(held) = s.held {
+            restrained::held(i, s, out);
+            let _ = writeln!(
+                out,
+                "VT{i} {jp} y{i} 0\nGT{i} {jm} y{i} {jp} {jm} {:e}",
+                held.siemens
+            );
+            continue;
+        }
         let volts = s.volts_v;
         let closes = tied.root(s.plus) == tied.root(s.minus);
         let _ = if s.resistance_ohm > 0.0 || closes {

@@ -2,9 +2,11 @@
 //!
 //! Constant power is a current source P / V that follows its volts. Below the volts at which this
 //! program found the load it turns into a straight line, so that the simulator starts on the high
-//! side and stays there. A network of phasors stands in `ac`.
+//! side and stays there. A network of phasors stands in `ac`, supplies with a diode or a limiter
+//! in `restrained`.
 
 mod ac;
+mod restrained;
 
 use std::fmt::Write as _;
 
@@ -23,6 +25,7 @@ pub fn deck(site: &Site, results: &Results, row: &Row) -> String {
     let live = &results.live[row.case];
     let mut circuit = results.template.circuit(site, case, row.corner, live);
     let node = merge(&mut circuit);
+    restrained::settle(&mut circuit, row.solution());
     let angled = circuit.ac.is_some();
     let mut out = format!(
         "* {}: case {}, corner {}\n",
@@ -138,6 +141,10 @@ fn network(circuit: &Circuit, island: &[u32], out: &mut String) {
     // rounding. Only where ideal sources close a loop does one get a resistance, as in the solver.
     let mut tied = Joined::apart(circuit.nodes);
     for (i, s) in circuit.sources.iter().enumerate().filter(|(_, s)| s.live) {
+        if s.held.is_some() {
+            restrained::held(i, s, out);
+            continue;
+        }
         let (plus, minus, volts) = (s.plus, s.minus, s.volts_v);
         let closes = tied.root(plus) == tied.root(minus);
         let _ = if s.resistance_ohm > 0.0 || closes {

@@ -106,6 +106,7 @@ const fn needed(
 const VOLTS: Holds = Holds::Quantity("V", "V");
 const AMPS: Holds = Holds::Quantity("A", "A");
 const OHMS: Holds = Holds::Quantity("ohm", "ohm");
+const GAUGE: Holds = Holds::Quantity("AWG", "mm2");
 const PERCENT: Holds = Holds::Quantity("%", "%");
 const LENGTH: Holds = Holds::Quantity("ft", "m");
 const DEGREES: Holds = Holds::Quantity("F", "C");
@@ -137,6 +138,8 @@ pub const DEVICE_KINDS: &[&str] = &[
 ];
 /// How a device on ac makes its own dc.
 pub const RECTIFIERS: &[&str] = &["none", "half wave", "bridge", "unknown"];
+/// How a supply limits its current.
+pub const LIMITS: &[&str] = &["none", "hard", "foldback", "hiccup"];
 /// What a run may carry.
 pub const CARRIES: &[&str] = &[
     "power", "wiegand", "rs485", "data", "loop", "contact", "ethernet", "bond",

@@ -1,6 +1,9 @@
 //! Keys of what stands on a site: supplies, devices, junctions, fuses, earths, places.
 
-use super::{AMPS, DEVICE_KINDS, Field, Holds, LENGTH, OHMS, PERCENT, RECTIFIERS, VOLTS, field};
+use super::{
+    AMPS, DEVICE_KINDS, Field, GAUGE, Holds, LENGTH, LIMITS, OHMS, PERCENT, RECTIFIERS, VOLTS,
+    field,
+};
 
 /// Keys of `[supply.X]`.
 pub const SUPPLY: &[Field] = &[
@@ -34,6 +37,23 @@ pub const SUPPLY: &[Field] = &[
     ),
     field("current", AMPS, "rated, continuous"),
     field("peak", AMPS, "for inrush cases"),
+    field("limit", Holds::Choice(LIMITS), "how it limits its current"),
+    field(
+        "limit_current",
+        AMPS,
+        "where it limits; else at the peak, else at the rated current",
+    ),
+    field("one_way", VOLTS, "lost in the diode at its output"),
+    field(
+        "max_gauge",
+        GAUGE,
+        "thickest conductor that its terminals take",
+    ),
+    field(
+        "wires_per_terminal",
+        Holds::Count,
+        "conductors that go under one screw",
+    ),
     field(
         "class",
         Holds::Choice(&["class 2", "class 3"]),
@@ -114,10 +134,22 @@ pub const DEVICE: &[Field] = &[
     field(
         "reservoir",
         Holds::Quantity("uF", "uF"),
-        "capacitor behind its rectifier",
+        "capacitor behind its rectifier, on dc at its terminals",
     ),
     field("dc_lowest", VOLTS, "least dc volts behind its rectifier"),
     field("dc_highest", VOLTS, "most dc volts behind its rectifier"),
+    field("cutoff", VOLTS, "under these volts it is off"),
+    field("restart", VOLTS, "over these volts it starts again"),
+    field(
+        "max_gauge",
+        GAUGE,
+        "thickest conductor that its terminals take",
+    ),
+    field(
+        "wires_per_terminal",
+        Holds::Count,
+        "conductors that go under one screw",
+    ),
     field(
         "negative_earthed",
         Holds::Flag,

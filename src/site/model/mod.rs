@@ -10,6 +10,7 @@ mod poe;
 mod record;
 mod run;
 mod signal;
+mod supply;
 mod things;
 
 use std::collections::HashMap;
@@ -23,6 +24,7 @@ pub use run::{
     Cable, CableRef, Carries, DeviceRef, End, Leg, Part, Route, Run, ShieldBond, Throw, Whole,
 };
 pub use signal::{Bus, EndAt, InputLoop, LoopLayout, LoopState, Surge, WhichEnd, Wiegand};
+pub use supply::{Limiting, Restrained, TerminalFit, Wake};
 pub use things::{
     AVERAGE, Device, Earth, Fuse, Junction, Output, Place, Relay, Supply, SupplyKind, Tie,
 };

@@ -1,6 +1,8 @@
 //! What stands on a site: supplies, devices, junctions, fuses, earths and places.
 
-use super::{Battery, DcSide, DeviceRef, End, Nameplate, Poe, Solar};
+use super::{
+    Battery, DcSide, DeviceRef, End, Limiting, Nameplate, Poe, Restrained, Solar, TerminalFit, Wake,
+};
 use crate::units::{
     Draw, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Length, Ratio,
     Resistivity,
@@ -59,6 +61,10 @@ pub struct Supply {
     pub isolated: bool,
     /// Terminals that it sits on, instead of a run.
     pub on: Option<End>,
+    /// Its limiter and the diode at its output.
+    pub restrained: Restrained,
+    /// What its terminals take.
+    pub fit: TerminalFit,
     /// Protected outputs in file order.
     pub outputs: Vec<Output>,
     /// Its ports, where it is a switch.
@@ -67,6 +73,24 @@ pub struct Supply {
     pub battery: Option<Battery>,
     /// The panel that charges the battery.
     pub solar: Option<Solar>,
+}
+
+impl Supply {
+    /// The amps at which its limiter holds: as stated, else its peak, else its rated current.
+    pub fn limits_at(&self) -> Option<ElectricCurrent> {
+        let stated = self.restrained.limit_current;
+        stated.or(self.peak).or(self.current)
+    }
+
+    /// Whether its limiter or its diode enters the solution.
+    pub fn is_restrained(&self) -> bool {
+        let limit = self
+            .restrained
+            .limit
+            .filter(|limit| *limit != Limiting::None);
+        let limits = limit.is_some() && self.limits_at().is_some();
+        limits || self.restrained.one_way.is_some()
+    }
 }
 
 /// One protected output of a supply.
@@ -109,6 +133,10 @@ pub struct Device {
     pub power_factor: Option<f64>,
     /// Its rectifier and what lies behind it.
     pub dc: DcSide,
+    /// Under which volts it gives up, and over which it starts.
+    pub wake: Wake,
+    /// What its terminals take.
+    pub fit: TerminalFit,
     /// Relays in file order.
     pub relays: Vec<Relay>,
     /// What lies between its data common and its negative.

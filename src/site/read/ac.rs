@@ -39,7 +39,8 @@ pub(crate) fn dc_side(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> DcSide {
     side
 }
 
-fn above_zero<Q: Measure>(
+/// A quantity over zero.
+pub(crate) fn above_zero<Q: Measure>(
     form: &Form<'_, '_>,
     key: &str,
     example: &str,

@@ -6,6 +6,7 @@ use crate::site::model::{Device, Relay, Tie};
 use crate::site::read::ac;
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::names::check_name;
+use crate::site::read::restrained::{terminal_fit, wake};
 use crate::site::read::supply::{in_order, poe_class};
 use crate::site::read::{Body, Names};
 use crate::tables::{self, DeviceRow};
@@ -38,6 +39,8 @@ pub(crate) fn device(
         draw: draws(&form, mistakes),
         power_factor: form.share("power_factor", mistakes),
         dc: ac::dc_side(&form, mistakes),
+        wake: wake(&form, mistakes),
+        fit: terminal_fit(&form, mistakes),
         relays: relays(&form, mistakes),
         tie: tie(&form, mistakes),
         poe_class: poe_class(&form, "poe_class", mistakes),

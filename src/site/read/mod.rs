@@ -13,6 +13,7 @@ mod ends;
 mod lists;
 mod loops;
 mod names;
+mod restrained;
 mod run;
 mod signal;
 mod supply;

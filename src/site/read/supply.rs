@@ -7,6 +7,7 @@ use crate::site::read::ac;
 use crate::site::read::battery;
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::names::check_name;
+use crate::site::read::restrained::{restrained, terminal_fit};
 use crate::site::read::{Body, Names, below_one};
 use crate::site::value::Kind;
 use crate::units::{
@@ -65,6 +66,8 @@ pub(crate) fn supply(
         efficiency: efficiency(&form, mistakes),
         isolated: form.flag("isolated", mistakes).unwrap_or(false),
         on,
+        restrained: restrained(&form, mistakes),
+        fit: terminal_fit(&form, mistakes),
         outputs: outputs(&form, mistakes),
         nameplate,
         poe: poe(&form, mistakes),

@@ -212,6 +212,7 @@ fn solution(circuit: &Circuit, system: &System<'_>, state: &State) -> Solution {
         feed_a: size(&phasors.feed_a),
         imbalance_a: left.iter().fold(0.0, |most, amps| amps.norm().max(most)),
         phasors: Some(Box::new(phasors)),
+        regimes: Vec::new(),
     }
 }
 
@@ -226,5 +227,6 @@ fn unserved(circuit: &Circuit, system: &System<'_>, state: &State, served: f64) 
         served,
         load_v: load_volts(system, state),
         feed_v: (0..circuit.feeds.len()).map(feed_v).collect(),
+        overdrawn: Vec::new(),
     }
 }

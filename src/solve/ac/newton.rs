@@ -290,6 +290,7 @@ fn is_monotone(system: &System<'_>, state: &State, demand: Demand) -> bool {
             Follows::Feed(feed, Angle { unit, lost_v }) => {
                 -weight(unit * state.p[feed], lost_v, size)
             }
+            Follows::Held(_, siemens) => -siemens,
             Follows::Open | Follows::Current(_) => 0.0,
         };
         real.diagonal[a] += siemens;

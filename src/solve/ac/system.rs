@@ -19,6 +19,8 @@ pub(super) enum Follows {
     Open,
     /// y (v - e).
     Admittance(Complex64, f64),
+    /// Of a dc source at its limit, at angle 0: less these amperes, and these siemens times v.
+    Held(f64, f64),
     /// A constant, in phase with the volts, times the demand on loads.
     Current(f64),
     /// Watts, with their angle, behind volts lost first; times the demand on loads.
@@ -151,6 +153,9 @@ impl<'a> System<'a> {
         match element.follows {
             Follows::Open => (Complex64::ZERO, NOTHING),
             Follows::Admittance(y, emf_v) => (y * (volts - emf_v), [y.re, -y.im, y.im, y.re]),
+            Follows::Held(amps, siemens) => {
+                (-(volts * siemens + amps), [-siemens, 0.0, 0.0, -siemens])
+            }
             Follows::Current(amps) => in_phase(amps * demand.loads, volts),
             Follows::Power(watts, Angle { unit, lost_v }) => {
                 power(unit * watts * demand.loads, lost_v, volts)
@@ -176,7 +181,7 @@ impl<'a> System<'a> {
         let draws = move |element: &&Element| match element.follows {
             Follows::Power(drawn, _) | Follows::Current(drawn) => drawn * demand.loads != 0.0,
             Follows::Feed(..) => true,
-            Follows::Open | Follows::Admittance(..) => false,
+            Follows::Open | Follows::Admittance(..) | Follows::Held(..) => false,
         };
         self.elements[self.first_load..].iter().filter(draws)
     }
@@ -187,7 +192,7 @@ impl<'a> System<'a> {
         let torn = self.base.has_torn_feed() || (self.base.is_torn() && demand.loads > 0.0);
         let fed = |element: &Element| {
             let needs = match element.follows {
-                Follows::Open => false,
+                Follows::Open | Follows::Held(..) => false,
                 Follows::Admittance(..) | Follows::Feed(..) => true,
                 Follows::Current(drawn) | Follows::Power(drawn, _) => drawn != 0.0,
             };
@@ -238,13 +243,18 @@ impl Element {
         let size = self.volts(x).norm();
         match self.follows {
             Follows::Power(_, angle) | Follows::Feed(_, angle) => size - angle.lost_v,
-            Follows::Open | Follows::Admittance(..) | Follows::Current(_) => size,
+            Follows::Open | Follows::Admittance(..) | Follows::Held(..) | Follows::Current(_) => {
+                size
+            }
         }
     }
 }
 
 /// A branch or source, with reactance in series.
 fn conducts(wire: &Wire, reactance_ohm: f64, shift_v: f64) -> Follows {
+    if wire.held_a != 0.0 {
+        return Follows::Held(wire.held_a, -wire.siemens);
+    }
     if wire.siemens > 0.0 {
         let ohms = Complex64::new(wire.siemens.recip(), reactance_ohm);
         let siemens = if reactance_ohm == 0.0 {

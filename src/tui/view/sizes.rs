@@ -297,7 +297,7 @@ fn standing(frame: &mut Frame<'_>, area: Rect, (state, found): Seen<'_>) {
                     "nothing cheaper passes".to_owned()
                 } else {
                     sizing.bound.map_or_else(
-                        || "not proven on ac with phase angles".to_owned(),
+                        || "not proven with phase angles, diodes or limiters".to_owned(),
                         |bound| {
                             let bound = cost_text(site, sizing.unit, bound);
                             format!("nothing passes under {bound}")
