@@ -74,6 +74,8 @@ pub struct Run {
     pub wiegand: Option<Wiegand>,
     /// Its supervised loop.
     pub input_loop: Option<InputLoop>,
+    /// The input of the thing at each end at which it ends, by name.
+    pub inputs: [Option<String>; 2],
     /// Resistance of the surge parts on it, in each leg.
     pub surge: ElectricalResistance,
 }

@@ -72,6 +72,10 @@ pub(crate) fn run(body: &Body<'_, '_>, names: &mut Names, mistakes: &mut Mistake
         bus: signal::bus_of_run(&form, carries, names, mistakes),
         wiegand: signal::wiegand(&form, carries, names, mistakes),
         input_loop: signal::input_loop(&form, carries, mistakes),
+        inputs: ["from", "to"].map(|key| {
+            let text = form.text(key, &mut Mistakes::default())?;
+            ends::input_of(text, names)
+        }),
         surge: ElectricalResistance::from_base(0.0),
     };
     bid::choose_element(&mut own, body.table, names, mistakes);
@@ -109,10 +113,10 @@ fn ends(
     names: &Names,
     mistakes: &mut Mistakes,
 ) -> Option<(End, End)> {
-    let as_what = if carries.bond {
-        EndUse::Bond
-    } else {
-        EndUse::Pair
+    let as_what = match carries {
+        c if c.bond => EndUse::Bond,
+        c if c.contact && !c.power => EndUse::Contact,
+        _ => EndUse::Pair,
     };
     let mut one = |key: &str| {
         let (text, place) = form.placed(key, mistakes)?;

@@ -7,6 +7,7 @@ use crate::site::read::ac;
 use crate::site::read::battery;
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::names::check_name;
+use crate::site::read::switched;
 use crate::site::read::{Body, Names, below_one};
 use crate::site::value::Kind;
 use crate::units::{
@@ -70,6 +71,7 @@ pub(crate) fn supply(
         poe: poe(&form, mistakes),
         battery: None,
         solar: None,
+        inputs: switched::inputs(&form, mistakes),
         voltage: voltage?,
     };
     battery::battery(&form, &mut supply, names, mistakes);
