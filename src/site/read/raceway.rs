@@ -4,6 +4,7 @@ use crate::site::fields;
 use crate::site::form::{Form, Mistakes, listed, nearest, quantity_of};
 use crate::site::model::Raceway;
 use crate::site::read::Body;
+use crate::site::read::signal::over_zero;
 use crate::tables::{Cover, RacewayKind};
 use crate::units::{Length, Measure};
 
@@ -74,16 +75,4 @@ pub(crate) fn box_size(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<[
             None
         }
     }
-}
-
-fn over_zero(form: &Form<'_, '_>, key: &str, mistakes: &mut Mistakes) -> Option<Length> {
-    let value: Length = form.quantity(key, mistakes)?;
-    if value.base() > 0.0 {
-        return Some(value);
-    }
-    let place = form.entry(key).and_then(|e| e.value.place.clone());
-    mistakes
-        .add(&place, format!("'{key}' is zero"))
-        .allow("more than zero, or leave it out");
-    None
 }
