@@ -84,8 +84,11 @@ fn proven(
     solver: &mut Solver,
 ) -> Option<Fix> {
     let after = before.again(&candidate.site, solver);
+    // What is left of it as a note is no finding any more.
     let still = |j: &&crate::study::Judged| {
-        j.finding.code == finding.code && j.finding.subject == finding.subject
+        j.finding.code == finding.code
+            && j.finding.subject == finding.subject
+            && j.finding.severity != Severity::Note
     };
     if after.findings.iter().any(|j| still(&j)) {
         return None;

@@ -173,9 +173,9 @@ impl Coil<'_> {
                 .about(Thing::Device(contact.device))
                 .measured(over, rated, "V")
                 .put_in(if at_contact {
-                    format!("{over:.2} V > {rated} V")
+                    format!("{over:.3} V > {rated} V")
                 } else {
-                    format!("{volts:.2} V + {clamp} V = {over:.2} V > {rated} V")
+                    format!("{volts:.3} V + {clamp} V = {over:.3} V > {rated} V")
                 })
         })
     }

@@ -179,7 +179,7 @@ fn volts(look: &Look<'_>, contact: &Contact, asks: &mut Asks) -> Option<Finding>
             .finding(Severity::Fail, &subject, message)
             .about(thing)
             .measured(volts, rated, "V")
-            .put_in(format!("{volts:.2} V > {rated} V"))
+            .put_in(format!("{volts:.3} V > {rated} V"))
     })
 }
 
@@ -208,8 +208,7 @@ pub(super) fn too_little(subject: &str, amps: f64, volts: f64) -> Option<Finding
             .finding(Severity::Warn, subject, message)
             .measured(amps, CLEAN_AMPS, "A")
             .put_in(format!(
-                "{:.2} mA and {volts:.2} V against 10 mA and 5 V",
-                1e3 * amps
+                "{amps:.3} A and {volts:.3} V against 0.01 A and 5 V"
             ))
             .lower_is_worse(),
     )
