@@ -116,7 +116,7 @@ pub fn fill_share(cables: usize, length: Option<Length>) -> f64 {
 /// NEC Chapter 9 Table 4, from memory.
 pub fn raceway_inside(kind: RacewayKind, size: &str) -> Option<Length> {
     let group = RACEWAYS.group.iter().find(|g| g.kind == kind.as_str())?;
-    let row = group.row.iter().find(|r| r.size == size)?;
+    let row = group.trade_size.iter().find(|r| r.size == size)?;
     Some(Length::from_base(row.inside_in * INCH))
 }
 
@@ -127,7 +127,7 @@ pub fn raceway_sizes(kind: RacewayKind) -> impl Iterator<Item = (&'static str, L
         .iter()
         .filter(move |g| g.kind == kind.as_str());
     group
-        .flat_map(|g| &g.row)
+        .flat_map(|g| &g.trade_size)
         .map(|r| (r.size.as_str(), Length::from_base(r.inside_in * INCH)))
 }
 
@@ -143,7 +143,7 @@ pub fn round_area(diameter: Length) -> Area {
 /// # Source
 /// NEC Table 300.5; in part from memory.
 pub fn least_cover(kind: Option<RacewayKind>, under: Cover) -> Option<Length> {
-    let row = COVER.row.iter().find(|r| r.under == under.as_str())?;
+    let row = COVER.place.iter().find(|r| r.under == under.as_str())?;
     let inches = match kind {
         None => row.cable_in,
         Some(RacewayKind::Rigid) => row.rigid_in,
@@ -182,12 +182,12 @@ struct Fill {
 #[serde(deny_unknown_fields)]
 struct Group {
     kind: String,
-    row: Vec<Row>,
+    trade_size: Vec<TradeSize>,
 }
 
 /// The area stands in the file beside the diameter, for the tests.
 #[derive(Deserialize)]
-struct Row {
+struct TradeSize {
     size: String,
     inside_in: f64,
 }
@@ -196,12 +196,12 @@ struct Row {
 #[serde(deny_unknown_fields)]
 struct CoverFile {
     head: Pedigree,
-    row: Vec<CoverRow>,
+    place: Vec<CoverPlace>,
 }
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct CoverRow {
+struct CoverPlace {
     under: String,
     cable_in: Option<f64>,
     rigid_in: Option<f64>,

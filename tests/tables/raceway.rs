@@ -38,8 +38,9 @@ fn a_worked_question_of_fill() {
 #[test]
 fn shares_of_fill() {
     let short = Some(Length::new::<inch>(24.0));
-    let found = [1, 2, 3, 9].map(|n| fill_share(n, None));
-    assert_eq!(found, [0.53, 0.31, 0.40, 0.40]);
+    for (cables, share) in [(1, 0.53), (2, 0.31), (3, 0.40), (9, 0.40)] {
+        assert_relative_eq!(fill_share(cables, None), share);
+    }
     assert_relative_eq!(fill_share(2, short), 0.60);
 }
 
