@@ -22,6 +22,7 @@ mod golden;
 mod oracle;
 mod poe;
 mod readme;
+mod rules;
 mod schema;
 mod screens;
 mod simulator;

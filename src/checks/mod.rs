@@ -5,15 +5,19 @@
 
 mod ac;
 mod amps;
+mod asks;
 mod battery;
 mod beyond;
 mod class;
 mod draws;
+mod egress;
 mod ethernet;
 mod ground;
 mod headroom;
 mod poe;
+mod raceway;
 mod reach;
+mod relay;
 mod runs;
 mod signal;
 mod silent;
@@ -173,6 +177,40 @@ pub const ALL: &[Check] = &[
     ground::MISSING,
     ground::WORKING,
     ground::EARTHED,
+    relay::LOAD,
+    relay::VOLTS,
+    relay::WETTING,
+    relay::LIFE,
+    relay::CLAMP,
+    relay::CLAMP_VOLTS,
+    relay::DIODE_ON_AC,
+    relay::RELEASE,
+    relay::DUTY,
+    relay::WETTED,
+    relay::PULSE,
+    relay::BOOT,
+    relay::SAFETY_INPUT,
+    relay::UNKNOWN,
+    egress::LOCKED,
+    egress::RELEASE,
+    egress::BUTTON,
+    egress::HELD,
+    egress::FIRE,
+    egress::NEAR,
+    egress::ROUTE,
+    egress::UNKNOWN,
+    raceway::FILL,
+    raceway::JAM,
+    raceway::BENDS,
+    raceway::MAINS,
+    raceway::COVER,
+    raceway::WATER,
+    raceway::SPLICES,
+    raceway::BONDED,
+    raceway::RATING,
+    raceway::CORROSION,
+    raceway::HEAT,
+    raceway::UNKNOWN,
 ];
 
 /// Which way a finding's value gets worse.
@@ -302,6 +340,9 @@ pub fn findings(
     signal::check(&look, &mut found);
     ethernet::check(&look, &mut found);
     ground::check(&look, solver, &mut found);
+    relay::check(&look, &mut found);
+    egress::check(&look, &mut found);
+    raceway::check(&look, &mut found);
     found.sort_by(Finding::order);
     found
 }
@@ -368,6 +409,20 @@ impl<'a> Look<'a> {
             .rows
             .iter()
             .filter(move |row| !some || whole(row))
+    }
+
+    /// A case in which nothing is broken, and every run is fitted that some case fits.
+    pub(crate) fn whole_case(&self) -> Case {
+        Case {
+            name: String::new(),
+            states: Vec::new(),
+            relays: Vec::new(),
+            broken: Vec::new(),
+            fitted: (self.results.cases.iter())
+                .flat_map(|c| c.fitted.clone())
+                .collect(),
+            temperature: None,
+        }
     }
 
     /// Whether conductors lead from one node to another in a row's case.

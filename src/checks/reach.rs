@@ -2,7 +2,7 @@
 
 use crate::checks::{Check, Finding, Look};
 use crate::diagnostic::Severity;
-use crate::site::{Case, Thing};
+use crate::site::Thing;
 
 pub(crate) const REACH: Check = Check {
     code: "unreached",
@@ -26,19 +26,7 @@ pub(crate) const SOIL: Check = Check {
 
 pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     let site = look.site;
-    let whole = Case {
-        name: String::new(),
-        states: Vec::new(),
-        relays: Vec::new(),
-        broken: Vec::new(),
-        fitted: look
-            .results
-            .cases
-            .iter()
-            .flat_map(|c| c.fitted.clone())
-            .collect(),
-        temperature: None,
-    };
+    let whole = look.whole_case();
     let live = look.results.template.live(site, &whole);
     for (i, device) in site.devices.iter().enumerate() {
         if look.is_passive(i) {

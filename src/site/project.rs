@@ -166,7 +166,7 @@ impl Project {
     fn thing_of(&self, table: &[String], key: &str) -> Option<Thing> {
         let [kind, name] = table else { return None };
         let thing = *self.site.names.get(name)?;
-        let below = ["output", "relay", "draw", "poe"]
+        let below = ["output", "relay", "input", "draw", "poe"]
             .iter()
             .any(|k| key.starts_with(k));
         // A run in another's jacket takes its cable and length from there.

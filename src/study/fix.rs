@@ -5,7 +5,7 @@ use crate::checks::Finding;
 use crate::diagnostic::Severity;
 use crate::site::{AVERAGE, Cable, CableRef, Edit, End, Site, Thing};
 use crate::solve::Solver;
-use crate::study::{Study, fix_ac, fix_battery};
+use crate::study::{Study, fix_ac, fix_battery, fix_rules};
 use crate::units::{self, Draw, ElectricCurrent, Measure, Size};
 
 /// A change that was tried and helps.
@@ -44,7 +44,7 @@ pub fn fixes(site: &Site, study: &Study, finding: &Finding, solver: &mut Solver)
             _ => Vec::new(),
         },
         "few-conductors" => more_conductors(site, finding),
-        "over-rating" | "little-spare" | "inrush" => greater_rating(site, finding),
+        "over-rating" | "little-spare" | "inrush" | "contact-load" => greater_rating(site, finding),
         "dc-over" => fix_ac::regulated(site, study, finding),
         "transformer-va" => fix_ac::larger(site, finding),
         "battery-end-volts" => {
@@ -56,6 +56,9 @@ pub fn fixes(site: &Site, study: &Study, finding: &Finding, solver: &mut Solver)
         "battery-deep" => fix_battery::not_so_deep(site, finding),
         "solar-energy" => fix_battery::larger_panel(site, finding),
         "coil-draw" => as_label(site, study, finding),
+        "clamp-missing" | "release-delay" => fix_rules::clamped(site, study, finding),
+        "exit-held" => fix_rules::open_at_rest(site, study, finding),
+        "raceway-fill" => fix_rules::wider(site, finding),
         _ => Vec::new(),
     };
     let mut found = Vec::new();
@@ -80,8 +83,11 @@ fn proven(
     solver: &mut Solver,
 ) -> Option<Fix> {
     let after = before.again(&candidate.site, solver);
+    // What is left of it as a note is no finding any more.
     let still = |j: &&crate::study::Judged| {
-        j.finding.code == finding.code && j.finding.subject == finding.subject
+        j.finding.code == finding.code
+            && j.finding.subject == finding.subject
+            && j.finding.severity != Severity::Note
     };
     if after.findings.iter().any(|j| still(&j)) {
         return None;

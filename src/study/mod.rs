@@ -5,6 +5,7 @@ mod assumed;
 mod fix;
 mod fix_ac;
 mod fix_battery;
+mod fix_rules;
 mod sway;
 mod sway_supply;
 

@@ -77,6 +77,7 @@ impl Total {
 pub(super) fn lines(site: &Site, cables: &[CableLine], wires: &[WireRow]) -> Vec<Line> {
     let mut lines: Vec<Line> = cables.iter().map(|c| cable(site, c)).collect();
     lines.extend(counted(site, wires));
+    lines.extend(super::fitted::lines(site));
     for line in &mut lines {
         let entered = site.bid.items.iter();
         if let Some(item) = entered
@@ -139,7 +140,7 @@ fn cable(site: &Site, line: &CableLine) -> Line {
 }
 
 /// Without the tail of digits that the conversion between feet and metres leaves.
-fn rounded(number: f64) -> f64 {
+pub(super) fn rounded(number: f64) -> f64 {
     (number * 1e9).round() / 1e9
 }
 

@@ -4,6 +4,7 @@
 //! hours are only those that the file gives; a line without one says so and never counts as zero.
 
 mod bill;
+mod fitted;
 mod spools;
 mod wires;
 

@@ -5,6 +5,7 @@
 mod catalog;
 mod files;
 mod limits;
+mod raceway;
 mod resistance;
 
 use farend::units::Size;

@@ -6,6 +6,7 @@ mod bid;
 mod nest;
 mod record;
 mod signal;
+mod switched;
 mod things;
 mod whole;
 mod wire;
@@ -15,7 +16,10 @@ pub use bid::{ALTERNATE, LABOUR, PART, WIRE};
 pub use nest::{Inner, at, groups, inner};
 pub use record::{ACCEPTED, CASE, EXCLUSIVE, READING};
 pub use signal::{BUS, LOOP, SURGE, WIEGAND};
-pub use things::{DEVICE, EARTH, FUSE, JUNCTION, OUTPUT, PLACE, POE, RELAY, SUPPLY};
+pub use switched::{
+    AT_BOOT, CLAMPS, CONTACT_MATERIALS, DOES, DOOR, INPUT, RACEWAY, RELAY, WITHOUT_POWER,
+};
+pub use things::{BOXES, DEVICE, EARTH, FUSE, JUNCTION, OUTPUT, PLACE, POE, SUPPLY};
 pub use whole::{DESIGN, ROUTE, SITE, SIZING};
 pub use wire::{CABLE, RUN};
 
@@ -186,6 +190,8 @@ pub const TOP: &[Field] = &[
     field("bus", Holds::Table, "two-wire buses over several runs"),
     field("surge", Holds::Table, "surge parts on runs"),
     field("place", Holds::Table, "places with properties"),
+    field("door", Holds::Table, "doors and gates as people use them"),
+    field("raceway", Holds::Table, "pipes and ducts"),
     field("run", Holds::Table, "runs of cable"),
     field("case", Holds::Table, "what happens at once"),
     field(

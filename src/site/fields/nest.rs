@@ -2,9 +2,9 @@
 //! the way to every key.
 
 use super::{
-    ACCEPTED, ALTERNATE, BATTERY, BUS, CABLE, CASE, DESIGN, DEVICE, EARTH, EXCLUSIVE, FUSE, Field,
-    JUNCTION, LABOUR, LOOP, OUTPUT, PART, PLACE, POE, READING, RELAY, ROUTE, ROUTES, RUN, SITE,
-    SIZING, SOLAR, SUPPLY, SURGE, TOP, WIEGAND, WIRE, find,
+    ACCEPTED, ALTERNATE, BATTERY, BUS, CABLE, CASE, DESIGN, DEVICE, DOOR, EARTH, EXCLUSIVE, FUSE,
+    Field, INPUT, JUNCTION, LABOUR, LOOP, OUTPUT, PART, PLACE, POE, RACEWAY, READING, RELAY, ROUTE,
+    ROUTES, RUN, SITE, SIZING, SOLAR, SUPPLY, SURGE, TOP, WIEGAND, WIRE, find,
 };
 
 /// What a key that holds a table has below it.
@@ -41,6 +41,8 @@ pub fn inner(table: &str, key: &str) -> Option<Inner> {
         ("", "fuse") => Inner::Named(FUSE),
         ("", "earth") => Inner::Named(EARTH),
         ("", "place") => Inner::Titled(PLACE),
+        ("", "door") => Inner::Named(DOOR),
+        ("", "raceway") => Inner::Titled(RACEWAY),
         ("", "bus") => Inner::Named(BUS),
         ("", "surge") => Inner::Named(SURGE),
         ("", "run") => Inner::Named(RUN),
@@ -59,6 +61,7 @@ pub fn inner(table: &str, key: &str) -> Option<Inner> {
         ("supply", "solar") => Inner::One(SOLAR),
         ("device", "draw") => Inner::Draws,
         ("device", "relay") => Inner::Named(RELAY),
+        ("device" | "supply", "input") => Inner::Named(INPUT),
         ("run", "wiegand") => Inner::One(WIEGAND),
         ("run", "loop") => Inner::One(LOOP),
         ("run", "wire") => Inner::List(WIRE),

@@ -1,9 +1,12 @@
 //! Keys of what stands on a site: supplies, devices, junctions, fuses, earths, places.
 
 use super::{
-    AMPS, DEVICE_KINDS, Field, GAUGE, Holds, LENGTH, LIMITS, OHMS, PERCENT, RECTIFIERS, VOLTS,
-    field,
+    AMPS, CLAMPS, DEVICE_KINDS, Field, GAUGE, Holds, LENGTH, LIMITS, OHMS, PERCENT, RECTIFIERS,
+    VOLTS, WITHOUT_POWER, field,
 };
+
+/// What a box may be made of.
+pub const BOXES: &[&str] = &["metal", "plastic"];
 
 /// Keys of `[supply.X]`.
 pub const SUPPLY: &[Field] = &[
@@ -92,6 +95,7 @@ pub const SUPPLY: &[Field] = &[
     ),
     field("battery", Holds::Table, "the battery behind it"),
     field("solar", Holds::Table, "the panel that charges its battery"),
+    field("input", Holds::Table, "its inputs for contacts"),
 ];
 
 /// Keys of `[supply.X.poe]`.
@@ -169,18 +173,42 @@ pub const DEVICE: &[Field] = &[
     .or(&["isolated"]),
     field("poe_class", Holds::Count, "class that it asks for, 0 to 8"),
     field("safety", Holds::Flag, "protects people from the gate"),
-];
-
-/// Keys of `[device.X.relay.Y]`.
-pub const RELAY: &[Field] = &[
-    field("resistance", OHMS, "of the closed contact"),
-    field("current", AMPS, "rated"),
-    field("voltage", VOLTS, "rated"),
+    field("door", Holds::Reference, "the door or gate that it is on"),
     field(
-        "contact",
-        Holds::Choice(&["changeover", "normally open", "normally closed"]),
-        "kind of contact",
+        "without_power",
+        Holds::Choice(WITHOUT_POWER),
+        "what the lock does without power",
     ),
+    field(
+        "coil",
+        Holds::Choice(&["dc", "ac"]),
+        "what its coil is made for",
+    ),
+    field(
+        "clamp",
+        Holds::Choice(CLAMPS),
+        "what takes up the coil's current when it is switched off",
+    ),
+    field(
+        "clamp_at",
+        Holds::Choice(&["load", "contact"]),
+        "where that sits",
+    ),
+    field("clamp_voltage", VOLTS, "across the clamp while it works"),
+    field("inductance", Holds::Quantity("H", "H"), "of its coil"),
+    field("release_current", AMPS, "at which the coil lets go"),
+    field(
+        "on_time",
+        Holds::Quantity("s", "s"),
+        "longest time that the coil may be energised",
+    ),
+    field("cycles", Holds::Count, "how often it is switched in a day"),
+    field(
+        "duty",
+        PERCENT,
+        "share of the time that the coil may be energised",
+    ),
+    field("input", Holds::Table, "its inputs for contacts"),
 ];
 
 /// Keys of `[junction.X]`.
@@ -228,4 +256,12 @@ pub const PLACE: &[Field] = &[
     field("wet", Holds::Flag, "it gets wet"),
     field("wet_contact", Holds::Flag, "people touch it with wet skin"),
     field("building", Holds::Text, "the building that it is part of"),
+    field("sun", Holds::Flag, "the sun shines on it"),
+    field("corrosive", Holds::Flag, "salt, ammonia or chlorine"),
+    field("box", Holds::Choice(BOXES), "what its box is made of"),
+    field(
+        "box_size",
+        Holds::References,
+        "width, height and depth of its box",
+    ),
 ];

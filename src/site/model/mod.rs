@@ -6,11 +6,14 @@
 mod ac;
 mod battery;
 mod bid;
+mod door;
 mod poe;
+mod raceway;
 mod record;
 mod run;
 mod signal;
 mod supply;
+mod switched;
 mod things;
 
 use std::collections::HashMap;
@@ -18,13 +21,16 @@ use std::collections::HashMap;
 pub use ac::{DcSide, Nameplate, Rectifier};
 pub use battery::{Battery, Chemistry, PostFuse, Solar};
 pub use bid::{Alternate, Bid, Item, Wire};
+pub use door::{Door, DoorFor, WithoutPower};
 pub use poe::Poe;
+pub use raceway::Raceway;
 pub use record::{Accepted, Case, Exclusive, Reading};
 pub use run::{
     Cable, CableRef, Carries, DeviceRef, End, Leg, Part, Route, Run, ShieldBond, Throw, Whole,
 };
 pub use signal::{Bus, EndAt, InputLoop, LoopLayout, LoopState, Surge, WhichEnd, Wiegand};
 pub use supply::{Limiting, Restrained, TerminalFit, Wake};
+pub use switched::{AtBoot, Clamp, ClampAt, Coil, CoilKind, ContactMaterial, Does, Input};
 pub use things::{
     AVERAGE, Device, Earth, Fuse, Junction, Output, Place, Relay, Supply, SupplyKind, Tie,
 };
@@ -68,6 +74,10 @@ pub struct Site {
     pub surges: Vec<Surge>,
     /// Places with properties of their own.
     pub places: Vec<Place>,
+    /// Doors and gates in file order.
+    pub doors: Vec<Door>,
+    /// Raceways in file order.
+    pub raceways: Vec<Raceway>,
     /// States that never stand together.
     pub exclusive: Vec<Exclusive>,
     /// Cable choices for every power run, as indices into `cables`.

@@ -1,6 +1,6 @@
 //! What joins the things of a site: runs, their ends, parts and cables.
 
-use super::{InputLoop, Site, Temperatures, Thing, Wiegand, Wire};
+use super::{InputLoop, Site, Temperatures, Thing, WhichEnd, Wiegand, Wire};
 use crate::tables::{Material, Stranding};
 use crate::units::{
     ElectricCurrent, ElectricalResistance, Length, LinearCapacitance, LinearResistance,
@@ -74,6 +74,8 @@ pub struct Run {
     pub wiegand: Option<Wiegand>,
     /// Its supervised loop.
     pub input_loop: Option<InputLoop>,
+    /// The inputs of things at which it ends, by name.
+    pub inputs: Vec<(WhichEnd, String)>,
     /// Resistance of the surge parts on it, in each leg.
     pub surge: ElectricalResistance,
 }

@@ -1,11 +1,12 @@
 //! What stands on a site: supplies, devices, junctions, fuses, earths and places.
 
 use super::{
-    Battery, DcSide, DeviceRef, End, Limiting, Nameplate, Poe, Restrained, Solar, TerminalFit, Wake,
+    AtBoot, Battery, Coil, ContactMaterial, DcSide, DeviceRef, End, Input, Limiting, Nameplate,
+    Poe, Restrained, Solar, TerminalFit, Wake, WithoutPower,
 };
 use crate::units::{
     Draw, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Length, Ratio,
-    Resistivity,
+    Resistivity, Time,
 };
 
 /// The key of a draw that is no state: what a device takes over a day, for energy alone.
@@ -73,6 +74,8 @@ pub struct Supply {
     pub battery: Option<Battery>,
     /// The panel that charges the battery.
     pub solar: Option<Solar>,
+    /// Inputs for contacts, where it is an operator, in file order.
+    pub inputs: Vec<Input>,
 }
 
 impl Supply {
@@ -145,6 +148,14 @@ pub struct Device {
     pub poe_class: Option<u8>,
     /// Protects people from the gate.
     pub safety: Option<bool>,
+    /// The door or gate that it is on, as an index.
+    pub door: Option<usize>,
+    /// What it does without power, where it locks something.
+    pub without_power: Option<WithoutPower>,
+    /// Its coil and what suppresses it.
+    pub coil: Coil,
+    /// Inputs for contacts in file order.
+    pub inputs: Vec<Input>,
 }
 
 impl Device {
@@ -195,10 +206,20 @@ pub struct Relay {
     pub resistance: Option<ElectricalResistance>,
     /// Rated current of the contact.
     pub current: Option<ElectricCurrent>,
-    /// Rated volts of the contact.
+    /// Rated volts of the contact, dc.
     pub voltage: Option<ElectricPotential>,
+    /// Rated volts of the contact, ac.
+    pub ac_voltage: Option<ElectricPotential>,
     /// Kind of contact as typed.
     pub contact: Option<String>,
+    /// What it is made of.
+    pub material: Option<ContactMaterial>,
+    /// How it stands while its device starts.
+    pub at_boot: Option<AtBoot>,
+    /// How long it stays pulled.
+    pub pulse: Option<Time>,
+    /// Operations that it is good for at its rating.
+    pub life: Option<f64>,
 }
 
 /// A splice box or terminal block.
@@ -257,4 +278,12 @@ pub struct Place {
     pub wet_contact: Option<bool>,
     /// The building that it is part of.
     pub building: Option<String>,
+    /// The sun shines on it.
+    pub sun: Option<bool>,
+    /// Salt, ammonia or chlorine is in the air.
+    pub corrosive: Option<bool>,
+    /// What its box is made of, as typed.
+    pub made_of: Option<String>,
+    /// Width, height and depth of its box.
+    pub box_size: Option<[Length; 3]>,
 }

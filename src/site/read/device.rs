@@ -1,13 +1,15 @@
 //! Devices, their draws and relays.
 
 use crate::site::fields;
-use crate::site::form::{Form, Mistakes, nearest, read_with, table_of, text_of};
-use crate::site::model::{Device, Relay, Tie};
+use crate::site::form::{Form, Mistakes, nearest, read_with, text_of};
+use crate::site::model::{Device, Tie};
 use crate::site::read::ac;
+use crate::site::read::door;
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::names::check_name;
 use crate::site::read::restrained::{terminal_fit, wake};
 use crate::site::read::supply::{in_order, poe_class};
+use crate::site::read::switched;
 use crate::site::read::{Body, Names};
 use crate::tables::{self, DeviceRow};
 use crate::units::{self, Draw, ElectricPotential};
@@ -41,10 +43,14 @@ pub(crate) fn device(
         dc: ac::dc_side(&form, mistakes),
         wake: wake(&form, mistakes),
         fit: terminal_fit(&form, mistakes),
-        relays: relays(&form, mistakes),
+        relays: switched::relays(&form, mistakes),
         tie: tie(&form, mistakes),
         poe_class: poe_class(&form, "poe_class", mistakes),
         safety: form.flag("safety", mistakes),
+        door: door::of_device(&form, names, mistakes),
+        without_power: door::without_power(&form, mistakes),
+        coil: switched::coil(&form, mistakes),
+        inputs: switched::inputs(&form, mistakes),
     };
     if let Some((like, place)) = form.placed("like", mistakes) {
         if let Some(row) = tables::device(like) {
@@ -120,40 +126,6 @@ fn draws(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Vec<(String, Draw)> {
         }
     }
     draws
-}
-
-fn relays(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Vec<Relay> {
-    let Some(table) = form.table("relay", mistakes) else {
-        return Vec::new();
-    };
-    let mut relays = Vec::new();
-    for entry in &table.entries {
-        check_name(&entry.key, "relay", &entry.key_place, mistakes);
-        let Some(table) = table_of(&entry.value) else {
-            mistakes.add(
-                &entry.value.place,
-                format!(
-                    "relay '{}' is {}, not a table",
-                    entry.key,
-                    entry.value.noun()
-                ),
-            );
-            continue;
-        };
-        let title = format!("{}.relay.{}", form.title, entry.key);
-        let relay = Form::new(table, title, fields::RELAY, mistakes);
-        let contacts = ["changeover", "normally open", "normally closed"];
-        relays.push(Relay {
-            name: entry.key.clone().into_owned(),
-            resistance: relay.quantity("resistance", mistakes),
-            current: relay.quantity("current", mistakes),
-            voltage: relay.quantity("voltage", mistakes),
-            contact: relay
-                .choice("contact", &contacts, mistakes)
-                .map(|i| contacts[i].to_owned()),
-        });
-    }
-    relays
 }
 
 fn tie(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Tie {

@@ -10,8 +10,18 @@ use crate::site::value::Place;
 pub(crate) enum EndUse {
     /// Both terminals: a run of power or data, or `on`.
     Pair,
+    /// Both terminals, or the input that a contact closes.
+    Contact,
     /// One conductor: a bond.
     Bond,
+}
+
+/// The input of a supply or device that an end of a contact run names.
+pub(crate) fn input_of(text: &str, names: &Names) -> Option<String> {
+    let (head, input) = text.split_once('.')?;
+    let thing = names.things.get(head)?;
+    let inputs = names.inputs.get(thing)?;
+    inputs.iter().find(|i| *i == input).cloned()
 }
 
 /// The end that a text names.
@@ -26,6 +36,13 @@ pub(crate) fn end(
     let head = parts.next().unwrap_or_default();
     let rest: Vec<&str> = parts.collect();
     let thing = names.thing(head, "supply, device, junction or earth", place, mistakes)?;
+    if as_what == EndUse::Contact && input_of(text, names).is_some() {
+        return match thing {
+            Thing::Supply(s) => Some(End::Supply(s)),
+            Thing::Device(d) => Some(End::Device(d)),
+            _ => None,
+        };
+    }
     let (whole, tail) = match (thing, rest.as_slice()) {
         (Thing::Supply(s), [output, tail @ ..]) if !is_terminal(output) => (
             Whole::Output(s, output_of(s, output, head, place, names, mistakes)?),
@@ -66,7 +83,7 @@ fn terminal(
     mistakes: &mut Mistakes,
 ) -> Option<End> {
     match (tail, as_what) {
-        ([], EndUse::Pair) => Some(whole.into()),
+        ([], EndUse::Pair | EndUse::Contact) => Some(whole.into()),
         ([], EndUse::Bond) => match whole {
             Whole::Supply(_) | Whole::Device(_) => Some(whole.into()),
             Whole::Output(..) | Whole::Junction(_) => {
@@ -80,7 +97,7 @@ fn terminal(
             }
         },
         ([word], EndUse::Bond) if is_terminal(word) => Some(End::Terminal(whole, *word == "plus")),
-        ([word], EndUse::Pair) if is_terminal(word) => {
+        ([word], EndUse::Pair | EndUse::Contact) if is_terminal(word) => {
             mistakes
                 .add(place, format!("'{text}' is one terminal"))
                 .allow("only a run that carries a bond joins one terminal");

@@ -5,7 +5,7 @@ use crate::site::form::{Form, Mistakes};
 use crate::site::model::{Accepted, CableRef, Earth, Fuse, Junction, Place, Reading, Thing};
 use crate::site::read::case::tables;
 use crate::site::read::ends::{self, EndUse};
-use crate::site::read::{Body, Names, run};
+use crate::site::read::{Body, Names, raceway, run};
 use crate::tables;
 use crate::units::{
     self, ElectricCurrent, ElectricPotential, ElectricalResistance, Length, Measure, Resistivity,
@@ -82,6 +82,12 @@ pub(crate) fn place(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Option<Plac
         wet: form.flag("wet", mistakes),
         wet_contact: form.flag("wet_contact", mistakes),
         building: form.string("building", mistakes),
+        sun: form.flag("sun", mistakes),
+        corrosive: form.flag("corrosive", mistakes),
+        made_of: form
+            .choice("box", fields::BOXES, mistakes)
+            .map(|i| fields::BOXES[i].to_owned()),
+        box_size: raceway::box_size(&form, mistakes),
     })
 }
 

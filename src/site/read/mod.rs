@@ -9,14 +9,17 @@ mod bid;
 mod cable;
 mod case;
 mod device;
+mod door;
 mod ends;
 mod lists;
 mod loops;
 mod names;
+mod raceway;
 mod restrained;
 mod run;
 mod signal;
 mod supply;
+mod switched;
 mod syntax;
 
 use std::collections::HashSet;
@@ -101,6 +104,14 @@ pub(crate) fn read_table(top: &Table<'_>) -> Result<Site, Vec<InputError>> {
     for (name, title, table) in things(&form, "place") {
         site.places
             .extend(lists::place(&Body { name, title, table }, &mut mistakes));
+    }
+    for (name, title, table) in things(&form, "door") {
+        let body = Body { name, title, table };
+        site.doors.push(door::door(&body, &mut mistakes));
+    }
+    for (name, title, table) in things(&form, "raceway") {
+        let body = Body { name, title, table };
+        site.raceways.push(raceway::raceway(&body, &mut mistakes));
     }
     bid::share(&form, &mut site.runs, &names, &mut mistakes);
     for (name, title, table) in things(&form, "bus") {
@@ -264,6 +275,8 @@ fn head(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Site {
         buses: Vec::new(),
         surges: Vec::new(),
         places: Vec::new(),
+        doors: Vec::new(),
+        raceways: Vec::new(),
         exclusive: Vec::new(),
         choices: Vec::new(),
         readings: Vec::new(),

@@ -4,7 +4,7 @@
 use std::collections::{BTreeSet, HashMap, HashSet};
 
 use crate::site::form::{Form, Mistakes, listed, nearest, table_of};
-use crate::site::model::{Cable, CableRef, Device, Site, Thing};
+use crate::site::model::{Cable, CableRef, Device, Input, Site, Thing};
 use crate::site::read::{Body, bid, cable};
 use crate::site::value::{Entry, Place, Table};
 
@@ -26,6 +26,10 @@ pub(crate) struct Names {
     unreadable: HashSet<String>,
     /// Names of two-wire buses.
     pub(crate) buses: Vec<String>,
+    /// Names of doors and gates.
+    pub(crate) doors: Vec<String>,
+    /// Names of the inputs of supplies and devices that have any.
+    pub(crate) inputs: HashMap<Thing, Vec<String>>,
 }
 
 type Make = fn(usize) -> Thing;
@@ -82,6 +86,8 @@ impl Names {
                     .things
                     .insert(entry.key.clone().into_owned(), make(index));
                 index += 1;
+                let thing = make(index - 1);
+                names.inputs.insert(thing, below(table, "input"));
                 match kind {
                     "supply" => names.outputs.push(below(table, "output")),
                     "device" => names.relays.push(below(table, "relay")),
@@ -89,7 +95,7 @@ impl Names {
                 }
             }
         }
-        for kind in ["bus", "surge"] {
+        for kind in ["bus", "surge", "door", "raceway"] {
             names.beside(form, kind, mistakes);
         }
         names
@@ -98,11 +104,18 @@ impl Names {
     /// Goes through what has names of its own beside the shared ones.
     fn beside(&mut self, form: &Form<'_, '_>, kind: &'static str, mistakes: &mut Mistakes) {
         for entry in form.table(kind, mistakes).map_or(&[][..], |t| &t.entries) {
-            check_name(&entry.key, kind, &entry.key_place, mistakes);
+            // Runs call a raceway by any text.
+            if kind != "raceway" {
+                check_name(&entry.key, kind, &entry.key_place, mistakes);
+            }
             if table_of(&entry.value).is_none() {
                 not_a_table(kind, entry, mistakes);
-            } else if kind == "bus" {
-                self.buses.push(entry.key.clone().into_owned());
+                continue;
+            }
+            match kind {
+                "bus" => self.buses.push(entry.key.clone().into_owned()),
+                "door" => self.doors.push(entry.key.clone().into_owned()),
+                _ => {}
             }
         }
     }
@@ -126,6 +139,8 @@ impl Names {
             by_name: HashMap::new(),
             unreadable: HashSet::new(),
             buses: site.buses.iter().map(|b| b.name.clone()).collect(),
+            doors: site.doors.iter().map(|d| d.name.clone()).collect(),
+            inputs: inputs_of(site),
         };
         names.by_name = names
             .cables
@@ -295,6 +310,17 @@ impl Names {
             .chain(own)
             .collect()
     }
+}
+
+/// Names of the inputs of a site that was read.
+fn inputs_of(site: &Site) -> HashMap<Thing, Vec<String>> {
+    let names = |inputs: &[Input]| inputs.iter().map(|i| i.name.clone()).collect();
+    let supplies = site.supplies.iter().enumerate();
+    let devices = site.devices.iter().enumerate();
+    supplies
+        .map(|(i, s)| (Thing::Supply(i), names(&s.inputs)))
+        .chain(devices.map(|(i, d)| (Thing::Device(i), names(&d.inputs))))
+        .collect()
 }
 
 fn not_a_table(kind: &str, entry: &Entry<'_>, mistakes: &mut Mistakes) {

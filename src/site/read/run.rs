@@ -2,7 +2,7 @@
 
 use crate::site::fields;
 use crate::site::form::{Form, Mistakes, choice_of, text_of};
-use crate::site::model::{Cable, CableRef, Carries, End, Part, Run, ShieldBond};
+use crate::site::model::{Cable, CableRef, Carries, End, Part, Run, ShieldBond, WhichEnd};
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::{Body, Names, bid, route, signal, temperatures};
 use crate::site::value::Place;
@@ -72,6 +72,7 @@ pub(crate) fn run(body: &Body<'_, '_>, names: &mut Names, mistakes: &mut Mistake
         bus: signal::bus_of_run(&form, carries, names, mistakes),
         wiegand: signal::wiegand(&form, carries, names, mistakes),
         input_loop: signal::input_loop(&form, carries, mistakes),
+        inputs: inputs(&form, names),
         surge: ElectricalResistance::from_base(0.0),
     };
     bid::choose_element(&mut own, body.table, names, mistakes);
@@ -109,10 +110,10 @@ fn ends(
     names: &Names,
     mistakes: &mut Mistakes,
 ) -> Option<(End, End)> {
-    let as_what = if carries.bond {
-        EndUse::Bond
-    } else {
-        EndUse::Pair
+    let as_what = match carries {
+        c if c.bond => EndUse::Bond,
+        c if c.contact && !c.power => EndUse::Contact,
+        _ => EndUse::Pair,
     };
     let mut one = |key: &str| {
         let (text, place) = form.placed(key, mistakes)?;
@@ -131,6 +132,16 @@ fn ends(
         return None;
     }
     Some((from, to))
+}
+
+/// The inputs at which a run ends.
+fn inputs(form: &Form<'_, '_>, names: &Names) -> Vec<(WhichEnd, String)> {
+    let ends = [("from", WhichEnd::From), ("to", WhichEnd::To)];
+    let named = ends.into_iter().filter_map(|(key, end)| {
+        let text = form.text(key, &mut Mistakes::default())?;
+        Some((end, ends::input_of(text, names)?))
+    });
+    named.collect()
 }
 
 /// The thing at an end: two terminals of one thing count as two ends, outputs as their supply's.

@@ -225,7 +225,11 @@ fn device(
 }
 
 /// A value that is divided by.
-fn over_zero<Q: Measure>(form: &Form<'_, '_>, key: &str, mistakes: &mut Mistakes) -> Option<Q> {
+pub(crate) fn over_zero<Q: Measure>(
+    form: &Form<'_, '_>,
+    key: &str,
+    mistakes: &mut Mistakes,
+) -> Option<Q> {
     let value: Q = form.quantity(key, mistakes)?;
     if value.base() > 0.0 {
         return Some(value);

@@ -8,6 +8,7 @@ use crate::site::read::battery;
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::names::check_name;
 use crate::site::read::restrained::{restrained, terminal_fit};
+use crate::site::read::switched;
 use crate::site::read::{Body, Names, below_one};
 use crate::site::value::Kind;
 use crate::units::{
@@ -73,6 +74,7 @@ pub(crate) fn supply(
         poe: poe(&form, mistakes),
         battery: None,
         solar: None,
+        inputs: switched::inputs(&form, mistakes),
         voltage: voltage?,
     };
     battery::battery(&form, &mut supply, names, mistakes);

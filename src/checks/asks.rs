@@ -1,0 +1,40 @@
+//! What is asked: one finding for a thing, with everything that is missing there.
+
+use crate::checks::{Check, Finding};
+use crate::diagnostic::Severity;
+use crate::site::Thing;
+
+/// The questions of one group of checks.
+pub(crate) struct Asks {
+    check: Check,
+    found: Vec<Finding>,
+}
+
+impl Asks {
+    /// No question yet; they will be findings of this check.
+    pub(crate) const fn of(check: Check) -> Self {
+        Self {
+            check,
+            found: Vec::new(),
+        }
+    }
+
+    /// Asks for one more input of a thing, in words that say how to get it; the same is asked once.
+    pub(crate) fn add(&mut self, subject: &str, thing: Option<Thing>, words: &str) {
+        if let Some(ask) = self.found.iter_mut().find(|f| f.subject == subject) {
+            if !ask.message.contains(words) {
+                ask.message = format!("{}; {words}", ask.message);
+            }
+            return;
+        }
+        let message = format!("{subject} does not state {words}");
+        let mut ask = self.check.finding(Severity::Ask, subject, message);
+        ask.thing = thing;
+        self.found.push(ask);
+    }
+
+    /// The questions as findings.
+    pub(crate) fn into_findings(self) -> Vec<Finding> {
+        self.found
+    }
+}
