@@ -12,7 +12,7 @@ pub(crate) const CLASS: Check = Check {
     code: "class-limit",
     question: "does the circuit stay within the class that its supply is listed as?",
     formula: "up to 20 V: amps <= 5 A and VA <= 5 x V; above: VA <= 100",
-    source: "NEC Chapter 9 Tables 11(A) and 11(B), nameplate limits (from memory, in part secondary copy seen)",
+    source: "NEC {class 2 limits}, nameplate limits (from memory, in part secondary copy seen)",
 };
 pub(crate) const WET: Check = Check {
     code: "wet-contact",

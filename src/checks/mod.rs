@@ -13,6 +13,7 @@ mod ethernet;
 mod ground;
 mod headroom;
 mod poe;
+mod questions;
 mod reach;
 mod runs;
 mod signal;
@@ -31,6 +32,7 @@ pub use beyond::check as beyond_cases;
 use crate::battery::Discharge;
 use crate::circuit::{Corner, NodeId};
 use crate::diagnostic::Severity;
+use crate::practice::cited;
 use crate::results::{Results, Row};
 use crate::site::{Case, End, Site, Thing};
 use crate::solve::Solver;
@@ -154,6 +156,7 @@ pub const ALL: &[Check] = &[
     ground::MISSING,
     ground::WORKING,
     ground::EARTHED,
+    questions::OPEN,
 ];
 
 /// Which way a finding's value gets worse.
@@ -282,6 +285,10 @@ pub fn findings(
     signal::check(&look, &mut found);
     ethernet::check(&look, &mut found);
     ground::check(&look, solver, &mut found);
+    questions::check(&look, &mut found);
+    for finding in found.iter_mut().filter(|f| f.source.contains('{')) {
+        finding.source = cited(site, &finding.source);
+    }
     found.sort_by(Finding::order);
     found
 }

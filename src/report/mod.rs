@@ -21,5 +21,5 @@ pub use plain::plain;
 pub use schema::schema;
 pub use sheets::{Cell, SHEETS, Sheet, sheets, sheets_of_bid};
 pub use size::{cost_text, ladder_text, longest_text, size_json, size_text};
-pub use text::{Pieces, Tone, badge, place, text};
+pub use text::{Pieces, Tone, badge, place, signed, text};
 pub use xlsx::xlsx;

@@ -11,11 +11,11 @@ mod value;
 
 pub use edit::{Edit, fields_of};
 pub use model::{
-    AVERAGE, Accepted, Alternate, Battery, Bid, Bus, Cable, CableRef, Carries, Case, Chemistry,
-    DcSide, Design, Device, DeviceRef, Earth, End, EndAt, Exclusive, Fuse, InputLoop, Item,
-    Junction, Leg, LoopLayout, LoopState, Nameplate, Output, Part, Place, Poe, PostFuse, Reading,
-    Rectifier, Relay, Route, Run, ShieldBond, Site, Solar, Supply, SupplyKind, Surge, Temperatures,
-    Thing, Throw, Tie, WhichEnd, Whole, Wiegand, Wire,
+    AVERAGE, Accepted, Alternate, Answers, Battery, Bid, Bus, Cable, CableRef, Carries, Case,
+    Chemistry, DcSide, Design, Device, DeviceRef, Earth, End, EndAt, Exclusive, Fuse, InputLoop,
+    Item, Junction, Leg, LoopLayout, LoopState, Nameplate, Output, Part, Place, Poe, PostFuse,
+    Reading, Rectifier, Relay, Route, Run, ShieldBond, Site, Solar, Supply, SupplyKind, Surge,
+    Temperatures, Thing, Throw, Tie, WhichEnd, Whole, Wiegand, Wire,
 };
 pub use project::Project;
 pub(crate) use read::builtin_cable;

@@ -12,6 +12,7 @@ mod conductor;
 mod figures;
 mod limits;
 mod poe;
+mod practice;
 mod reactance;
 mod resistance;
 mod signal;
@@ -28,6 +29,7 @@ pub use limits::{
     ClassLimit, CurrentKind, Limit, PowerClass, ampacity, class_limit, wet_contact_limit,
 };
 pub use poe::{PoeClass, longest_channel, poe_class};
+pub use practice::{Caution, EDITIONS, Of, Question, Section, When, cautions, questions, sections};
 pub use reactance::reactance;
 pub use resistance::{
     PerLength, at_temperature, explain, has_published_row, ohms, temperature_ratio,
@@ -53,12 +55,14 @@ pub struct Pedigree {
 }
 
 /// Returns every table file's name and pedigree, in the order of their names.
-pub fn pedigrees() -> [(&'static str, &'static Pedigree); 14] {
+pub fn pedigrees() -> [(&'static str, &'static Pedigree); 17] {
     [
         ("ampacity.toml", limits::ampacity_pedigree()),
         ("batteries.toml", battery::batteries_pedigree()),
         ("cables.toml", catalog::cables_pedigree()),
+        ("cautions.toml", practice::cautions_pedigree()),
         ("class-limits.toml", limits::class_limits_pedigree()),
+        ("code-sections.toml", practice::sections_pedigree()),
         ("devices.toml", catalog::devices_pedigree()),
         ("iec-60228.toml", &figures::IEC_60228.head),
         ("ieee-485.toml", battery::ieee_485_pedigree()),
@@ -66,6 +70,7 @@ pub fn pedigrees() -> [(&'static str, &'static Pedigree); 14] {
         ("nec-chapter9-table8.toml", &figures::TABLE_8.head),
         ("nec-chapter9-table9.toml", reactance::pedigree()),
         ("poe.toml", poe::pedigree()),
+        ("questions.toml", practice::questions_pedigree()),
         ("sia-ac-01.toml", signal::wiegand_pedigree()),
         ("soil.toml", soil::pedigree()),
         ("tia-485.toml", signal::bus_pedigree()),

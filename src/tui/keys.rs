@@ -36,6 +36,7 @@ pub enum Action {
     SaveAs,
     Size,
     TakeSizes,
+    Answer,
     Cautions,
     Help,
     Redraw,
@@ -272,6 +273,13 @@ pub const KEYS: &[Key] = &[
         Action::TakeSizes,
         "y",
         "take the cheapest cables found, as one step",
+        "",
+    ),
+    key(
+        Char('A'),
+        Action::Answer,
+        "A",
+        "answer the open questions of the selected thing, or of the whole site",
         "",
     ),
     key(

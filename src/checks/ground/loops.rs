@@ -14,7 +14,7 @@ pub(crate) const LOOP: Check = Check {
     code: "ground-loop",
     question: "Can the return current come back by more than one way?",
     formula: "the conductors at zero volts make no loop; in a loop amps divide as 1 / ohms",
-    source: "Kirchhoff's laws on the whole network; objectionable current: NEC 250.6 (secondary copy seen)",
+    source: "Kirchhoff's laws on the whole network; objectionable current: NEC {objectionable current} (secondary copy seen)",
 };
 pub(crate) const SIGNAL: Check = Check {
     code: "signal-return",

@@ -1,6 +1,8 @@
 //! Keys of what stands on a site: supplies, devices, junctions, fuses, earths, places.
 
-use super::{AMPS, DEVICE_KINDS, Field, Holds, LENGTH, OHMS, PERCENT, RECTIFIERS, VOLTS, field};
+use super::{
+    AMPS, ANSWERS, DEVICE_KINDS, Field, Holds, LENGTH, OHMS, PERCENT, RECTIFIERS, VOLTS, field,
+};
 
 /// Keys of `[supply.X]`.
 pub const SUPPLY: &[Field] = &[
@@ -72,6 +74,7 @@ pub const SUPPLY: &[Field] = &[
     ),
     field("battery", Holds::Table, "the battery behind it"),
     field("solar", Holds::Table, "the panel that charges its battery"),
+    ANSWERS,
 ];
 
 /// Keys of `[supply.X.poe]`.
@@ -137,6 +140,7 @@ pub const DEVICE: &[Field] = &[
     .or(&["isolated"]),
     field("poe_class", Holds::Count, "class that it asks for, 0 to 8"),
     field("safety", Holds::Flag, "protects people from the gate"),
+    ANSWERS,
 ];
 
 /// Keys of `[device.X.relay.Y]`.
@@ -159,6 +163,7 @@ pub const JUNCTION: &[Field] = &[
         Holds::Reference,
         "sits on the terminals of another thing",
     ),
+    ANSWERS,
 ];
 
 /// Keys of `[fuse.X]`.
@@ -171,6 +176,7 @@ pub const FUSE: &[Field] = &[
         "what it is",
     ),
     field("resistance", OHMS, "of the closed fuse"),
+    ANSWERS,
 ];
 
 /// Keys of `[earth.X]`.
@@ -189,6 +195,7 @@ pub const EARTH: &[Field] = &[
     ),
     field("length", LENGTH, "of the rod in the soil"),
     field("diameter", Holds::Quantity("in", "mm"), "of the rod"),
+    ANSWERS,
 ];
 
 /// Keys of `[place.X]`.

@@ -1,6 +1,6 @@
 //! What joins the things of a site: runs, their ends, parts and cables.
 
-use super::{InputLoop, Site, Temperatures, Thing, Wiegand, Wire};
+use super::{Answers, InputLoop, Site, Temperatures, Thing, Wiegand, Wire};
 use crate::tables::{Material, Stranding};
 use crate::units::{
     ElectricCurrent, ElectricalResistance, Length, LinearCapacitance, LinearResistance,
@@ -76,6 +76,8 @@ pub struct Run {
     pub input_loop: Option<InputLoop>,
     /// Resistance of the surge parts on it, in each leg.
     pub surge: ElectricalResistance,
+    /// Answers to what is asked of it.
+    pub answers: Answers,
 }
 
 impl Run {

@@ -1,6 +1,6 @@
 //! What stands on a site: supplies, devices, junctions, fuses, earths and places.
 
-use super::{Battery, DcSide, DeviceRef, End, Nameplate, Poe, Solar};
+use super::{Answers, Battery, DcSide, DeviceRef, End, Nameplate, Poe, Solar};
 use crate::units::{
     Draw, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Length, Ratio,
     Resistivity,
@@ -67,6 +67,8 @@ pub struct Supply {
     pub battery: Option<Battery>,
     /// The panel that charges the battery.
     pub solar: Option<Solar>,
+    /// Answers to what is asked of it.
+    pub answers: Answers,
 }
 
 /// One protected output of a supply.
@@ -117,6 +119,8 @@ pub struct Device {
     pub poe_class: Option<u8>,
     /// Protects people from the gate.
     pub safety: Option<bool>,
+    /// Answers to what is asked of it.
+    pub answers: Answers,
 }
 
 impl Device {
@@ -182,6 +186,8 @@ pub struct Junction {
     pub place: Option<String>,
     /// Terminals that it sits on, instead of a run.
     pub on: Option<End>,
+    /// Answers to what is asked of it.
+    pub answers: Answers,
 }
 
 /// A fuse, breaker or other overcurrent device.
@@ -197,6 +203,8 @@ pub struct Fuse {
     pub kind: Option<String>,
     /// Resistance; silent: none.
     pub resistance: Option<ElectricalResistance>,
+    /// Answers to what is asked of it.
+    pub answers: Answers,
 }
 
 /// A connection to earth or to bonded metal.
@@ -216,6 +224,8 @@ pub struct Earth {
     pub length: Option<Length>,
     /// Diameter of the rod.
     pub diameter: Option<Length>,
+    /// Answers to what is asked of it.
+    pub answers: Answers,
 }
 
 /// A place with properties that checks ask for.

@@ -3,12 +3,12 @@
 use crate::site::fields;
 use crate::site::form::{Form, Mistakes, nearest, read_with, table_of, text_of};
 use crate::site::model::{Device, Relay, Tie};
-use crate::site::read::ac;
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::names::check_name;
 use crate::site::read::supply::{in_order, poe_class};
 use crate::site::read::{Body, Names};
-use crate::tables::{self, DeviceRow};
+use crate::site::read::{ac, answers};
+use crate::tables::{self, DeviceRow, Of};
 use crate::units::{self, Draw, ElectricPotential};
 
 /// Reads `[device.X]`.
@@ -42,6 +42,7 @@ pub(crate) fn device(
         tie: tie(&form, mistakes),
         poe_class: poe_class(&form, "poe_class", mistakes),
         safety: form.flag("safety", mistakes),
+        answers: answers::answers(&form, Of::Device, mistakes),
     };
     if let Some((like, place)) = form.placed("like", mistakes) {
         if let Some(row) = tables::device(like) {
