@@ -4,6 +4,7 @@
 //! the same thing. [`ALL`] lists every check there is.
 
 mod ac;
+mod acceptance;
 mod amps;
 mod battery;
 mod beyond;
@@ -15,12 +16,14 @@ mod headroom;
 mod poe;
 mod questions;
 mod reach;
+mod registry;
 mod runs;
 mod signal;
 mod silent;
 mod volts;
 pub mod work;
 
+pub use registry::{Explained, explained, registry};
 pub use runs::limit_of;
 pub(crate) use signal::{bus_taken, loop_taken, wiegand_low, wiegand_taken};
 pub(crate) use silent::SILENT;
@@ -157,6 +160,8 @@ pub const ALL: &[Check] = &[
     ground::WORKING,
     ground::EARTHED,
     questions::OPEN,
+    acceptance::UNSIGNED,
+    acceptance::UNKNOWN,
 ];
 
 /// Which way a finding's value gets worse.
@@ -286,6 +291,7 @@ pub fn findings(
     ethernet::check(&look, &mut found);
     ground::check(&look, solver, &mut found);
     questions::check(&look, &mut found);
+    acceptance::check(&look, &mut found);
     for finding in found.iter_mut().filter(|f| f.source.contains('{')) {
         finding.source = cited(site, &finding.source);
     }

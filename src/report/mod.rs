@@ -4,8 +4,10 @@
 mod battery;
 mod csv;
 mod deck;
+mod explain;
 mod json;
 mod plain;
+mod record;
 mod schema;
 mod sheets;
 mod size;
@@ -16,6 +18,7 @@ mod xlsx;
 pub use battery::battery_lines;
 pub use csv::csv;
 pub use deck::{deck, identifier};
+pub use explain::{check_list, explain};
 pub use json::{json, write_json};
 pub use plain::plain;
 pub use schema::schema;

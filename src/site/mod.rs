@@ -10,6 +10,7 @@ mod read;
 mod value;
 
 pub use edit::{Edit, fields_of};
+pub(crate) use form::nearest;
 pub use model::{
     AVERAGE, Accepted, Alternate, Answers, Battery, Bid, Bus, Cable, CableRef, Carries, Case,
     Chemistry, DcSide, Design, Device, DeviceRef, Earth, End, EndAt, Exclusive, Fuse, InputLoop,

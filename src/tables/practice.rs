@@ -26,6 +26,22 @@ pub enum Of {
     Bus,
 }
 
+impl Of {
+    /// The table's word; the whole site is called so.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Site => "site",
+            Self::Supply => "supply",
+            Self::Device => "device",
+            Self::Junction => "junction",
+            Self::Fuse => "fuse",
+            Self::Earth => "earth",
+            Self::Run => "run",
+            Self::Bus => "bus",
+        }
+    }
+}
+
 /// What must be so of a thing or a site before it is asked or warned about.
 #[derive(Clone, Copy, Debug, Default, Deserialize, PartialEq, Eq, Hash)]
 #[serde(rename_all = "kebab-case")]
@@ -75,6 +91,36 @@ pub enum When {
     Lock,
     /// An earth.
     Earth,
+}
+
+impl When {
+    /// In words, behind what is asked; nothing where nothing is needed.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Always => "",
+            Self::Outdoors => "outdoors",
+            Self::Buried => "buried",
+            Self::Overhead => "overhead",
+            Self::OutdoorsWithoutHeater => "outdoors, no heater drawn",
+            Self::Boxed => "in a place of its own",
+            Self::BoxedWithoutBattery => "in a place of its own, no battery drawn",
+            Self::OverLimits => "over 30 V ac or 60 V dc",
+            Self::BatteryAndMagnet => "with a battery, an electromagnetic lock on the site",
+            Self::Parallel => "with conductors in parallel",
+            Self::Wiegand => "with Wiegand data",
+            Self::DataBesideMotor => "with data, a gate operator on the site",
+            Self::SplicedOutdoors => "spliced outdoors",
+            Self::Spliced => "spliced",
+            Self::Drawn => "with devices that say what they are",
+            Self::Mains => "fed by no device",
+            Self::Ac => "of alternating current",
+            Self::Battery => "with a battery",
+            Self::Poe => "with power over Ethernet",
+            Self::Gate => "with a gate",
+            Self::Lock => "with a lock, strike or button",
+            Self::Earth => "with an earth",
+        }
+    }
 }
 
 /// A question that a person answers with yes or no.
