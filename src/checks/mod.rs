@@ -13,6 +13,7 @@ mod draws;
 mod ethernet;
 mod ground;
 mod headroom;
+mod overview;
 mod poe;
 mod questions;
 mod reach;
@@ -23,6 +24,7 @@ mod silent;
 mod volts;
 pub mod work;
 
+pub use overview::{GroundPath, Low, Overview, Way, overview};
 pub use registry::{Explained, explained, registry};
 pub use runs::limit_of;
 pub(crate) use signal::{bus_taken, loop_taken, wiegand_low, wiegand_taken};

@@ -5,6 +5,7 @@ use std::mem::discriminant;
 use std::path::PathBuf;
 
 use crate::alternates::{Alternate, alternates};
+use crate::checks::{Overview, overview};
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;
 use crate::report;
@@ -62,6 +63,8 @@ pub struct State {
     pub row: usize,
     /// Other designs, solved when their page is shown.
     pub designs: Vec<Alternate>,
+    /// Signals and ground paths, looked at when their page is shown.
+    pub overview: Overview,
     /// The page of sizes.
     pub sizes: Sizes,
     /// Panel in use.
@@ -116,6 +119,7 @@ impl State {
             shows: Page::Network,
             row: 0,
             designs: Vec::new(),
+            overview: Overview::default(),
             sizes: Sizes::default(),
             panel: Panel::Network,
             value: 0,
@@ -275,12 +279,17 @@ impl State {
         self.climb();
     }
 
-    /// Draws the other designs, where they are to be seen.
+    /// Draws the other designs, and looks at signals and grounds, where they are to be seen.
     fn draw_designs(&mut self) {
         self.designs = if self.shows == Page::Alternates {
             alternates(&self.project, &mut self.solver)
         } else {
             Vec::new()
+        };
+        self.overview = if self.shows == Page::Data {
+            overview(self.project.site(), &self.study.results)
+        } else {
+            Overview::default()
         };
     }
 
