@@ -70,7 +70,7 @@ fn class(look: &Look<'_>, i: usize, supply: &Supply) -> Option<Finding> {
         .finding(Severity::Fail, &supply.name, message)
         .about(Thing::Supply(i))
         .at(row);
-    limit.source.clone_into(&mut finding.source);
+    finding.source = format!("{}; {}", CLASS.source, limit.source);
     Some(finding.measured(given, amps, "A").put_in(format!(
         "{given:.3} A > {amps:.3} A = {:.0} VA / {volts} V",
         limit.va.base()

@@ -37,7 +37,7 @@ pub use beyond::check as beyond_cases;
 use crate::battery::Discharge;
 use crate::circuit::{Corner, NodeId};
 use crate::diagnostic::Severity;
-use crate::practice::cited;
+use crate::practice::source;
 use crate::results::{Results, Row};
 use crate::site::{Case, End, Site, Thing};
 use crate::solve::Solver;
@@ -294,8 +294,8 @@ pub fn findings(
     ground::check(&look, solver, &mut found);
     questions::check(&look, &mut found);
     acceptance::check(&look, &mut found);
-    for finding in found.iter_mut().filter(|f| f.source.contains('{')) {
-        finding.source = cited(site, &finding.source);
+    for finding in &mut found {
+        finding.source = source(site, &finding.source);
     }
     found.sort_by(Finding::order);
     found

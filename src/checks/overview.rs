@@ -39,6 +39,10 @@ pub struct GroundPath {
 pub struct Low {
     /// The run that stands for the line.
     pub run: usize,
+    /// The thing that sends.
+    pub sender: Thing,
+    /// Whether that is stated, or follows from kinds; else it is taken so.
+    pub certain: bool,
     /// Volts by case and corner.
     pub volts: Vec<(usize, Corner, f64)>,
     /// Most volts that the receiver takes for a low.

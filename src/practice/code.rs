@@ -41,6 +41,24 @@ pub fn cited(site: &Site, text: &str) -> String {
     out + rest
 }
 
+/// The source of a finding: citations filled in, and the edition on file with each that has none.
+pub fn source(site: &Site, text: &str) -> String {
+    let mut source = cited(site, text);
+    let code = ["NEC ", "NFPA ", "IBC "]
+        .iter()
+        .any(|name| source.contains(name));
+    if code && !source.contains(code_of(site)) {
+        let stated = site.code.trim();
+        source += "; code on file: ";
+        source += if stated.is_empty() {
+            "not stated"
+        } else {
+            stated
+        };
+    }
+    source
+}
+
 /// Edition and section of a subject.
 fn reference(code: &str, topic: &str) -> String {
     let Some(section) = sections().iter().find(|s| s.topic == topic) else {
@@ -114,6 +132,20 @@ mod tests {
             cited(&site("NEC 2020"), text),
             "Code: NEC 2020 (NEC 2020 810.21)"
         );
+    }
+
+    #[test]
+    fn a_source_without_an_edition_is_told_the_one_on_file() {
+        let table = "NEC Chapter 9 Table 8";
+        assert_eq!(
+            source(&site("NEC 2020"), table),
+            "NEC Chapter 9 Table 8; code on file: NEC 2020"
+        );
+        assert_eq!(
+            source(&site(""), table),
+            "NEC Chapter 9 Table 8; code on file: not stated"
+        );
+        assert_eq!(source(&site("NEC 2020"), "Ohm's law"), "Ohm's law");
     }
 
     #[test]

@@ -7,5 +7,5 @@ mod questions;
 mod when;
 
 pub use cautions::{Warned, cautions};
-pub use code::{ASSUMED_CODE, cited, code_of};
+pub use code::{ASSUMED_CODE, cited, code_of, source};
 pub use questions::{Asked, Subject, asked};

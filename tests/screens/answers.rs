@@ -64,13 +64,14 @@ fn the_page_of_data_and_grounds_shows_each_loop_with_its_amps() {
     let screen = text_of(&drawn(&mut state, 160, 50));
     for words in [
         "GROUND LOOPS",
-        "hub - D1 common - panel - W2 minus - psu - W1 minus - hub",
+        "panel - D1 common - hub - W1 minus - psu - W2 minus - panel",
         "0.208 A",
         "27.7 % of the return at hub",
         "72.3 % of the return at hub",
         "IF A POWER NEGATIVE OPENS",
         "hidden-return",
-        "1.08 V",
+        "2.00 A",
+        "sender not stated, taken for panel",
         "EARTHS",
     ] {
         assert!(screen.contains(words), "no '{words}' in\n{screen}");

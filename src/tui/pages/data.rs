@@ -44,10 +44,11 @@ impl Page<'_> {
         self.findings.push(None);
     }
 
-    /// A row of numbers; a state is added where it has none of its own.
+    /// A row of numbers, with the state of what goes by a name.
     fn row(&mut self, cells: [String; 4], thing: Option<Thing>, name: &str, result: String) {
         let severity = self.state.grave.get(name).copied();
-        let word = severity.map_or("ok", Severity::as_str).to_owned();
+        let fine = if name.is_empty() { "" } else { "ok" };
+        let word = severity.map_or(fine, Severity::as_str).to_owned();
         let [what, now, worst, limit] = cells;
         self.rows.push(Row {
             cells: vec![what, now, worst, limit, word, result],
@@ -133,7 +134,18 @@ impl Page<'_> {
                 volts(Some(low.limit)),
             ];
             let thing = Thing::Run(low.run);
-            self.row(cells, Some(thing), name, format!("worst in {place}"));
+            let sender = self.state.site().name_of(low.sender);
+            let sent = if low.certain {
+                format!("sent by {sender}")
+            } else {
+                format!("sender not stated, taken for {sender}")
+            };
+            self.row(
+                cells,
+                Some(thing),
+                name,
+                format!("{sent}; worst in {place}"),
+            );
             self.tell(|f| f.thing == Some(thing) && is_of_a_line(f));
         }
     }
@@ -267,7 +279,8 @@ impl Page<'_> {
             ];
             let thing = Thing::Earth(i);
             self.row(cells, Some(thing), &earth.name, format!("{kind}, {ohms}"));
-            self.tell(|f| f.thing == Some(thing) && f.code != "open-questions");
+            let elsewhere = ["ground-loop", "open-questions"];
+            self.tell(|f| f.thing == Some(thing) && !elsewhere.contains(&f.code));
         }
         let codes = ["earth-return", "metal-unknown", "bond-conductor"];
         let told = self.tell(|f| codes.contains(&f.code));
