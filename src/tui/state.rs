@@ -5,7 +5,7 @@ use std::mem::discriminant;
 use std::path::PathBuf;
 
 use crate::alternates::{Alternate, alternates};
-use crate::checks::{Overview, overview};
+use crate::checks::{OPEN, Overview, overview};
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;
 use crate::report;
@@ -13,7 +13,7 @@ use crate::results::Row;
 use crate::site::{Project, Site, Thing};
 use crate::solve::Solver;
 use crate::states::{AllStates, Reach};
-use crate::study::Study;
+use crate::study::{Judged, Study};
 use crate::tui::dialog::Dialog;
 use crate::tui::fields::{self, Value};
 use crate::tui::numbers::{self, Numbers};
@@ -219,7 +219,9 @@ impl State {
 
     fn note_grave(&mut self) {
         self.grave.clear();
-        for judged in self.study.findings.iter().filter(|j| j.counts()) {
+        // What no number answers leaves no mark on the numbers of its thing.
+        let marks = |j: &&Judged| j.counts() && j.finding.code != OPEN.code;
+        for judged in self.study.findings.iter().filter(marks) {
             let severity = judged.finding.severity;
             let held = self
                 .grave
