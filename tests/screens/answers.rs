@@ -3,7 +3,7 @@
 use farend::demo;
 use farend::tui::Theme;
 
-use super::{YARD, drawn, open, play, text_of};
+use super::{YARD, drawn, golden, open, play, text_of};
 
 #[test]
 fn open_questions_are_walked_with_yes_no_and_skip() {
@@ -76,6 +76,8 @@ fn the_page_of_data_and_grounds_shows_each_loop_with_its_amps() {
     ] {
         assert!(screen.contains(words), "no '{words}' in\n{screen}");
     }
+    golden("data-loops-160x50.txt", &screen);
+    golden("data-loops-80x24.txt", &text_of(&drawn(&mut state, 80, 24)));
 }
 
 #[test]
