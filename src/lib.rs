@@ -18,6 +18,7 @@ pub mod cli;
 pub mod demo;
 pub mod diagnostic;
 pub mod joined;
+pub mod practice;
 pub mod report;
 pub mod results;
 pub mod site;

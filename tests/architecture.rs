@@ -9,6 +9,7 @@ const ROOMS: &[&[&str]] = &[
     &["diagnostic"],
     &["tables"],
     &["site"],
+    &["practice"],
     &["circuit"],
     &["solve"],
     &["results"],

@@ -21,6 +21,7 @@ mod demo_sites;
 mod golden;
 mod oracle;
 mod poe;
+mod practice;
 mod readme;
 mod rules;
 mod schema;

@@ -12,7 +12,7 @@ pub(crate) const CLASS: Check = Check {
     code: "class-limit",
     question: "does the circuit stay within the class that its supply is listed as?",
     formula: "up to 20 V: amps <= 5 A and VA <= 5 x V; above: VA <= 100",
-    source: "NEC Chapter 9 Tables 11(A) and 11(B), nameplate limits (from memory, in part secondary copy seen)",
+    source: "NEC {class 2 limits}, nameplate limits (from memory, in part secondary copy seen)",
 };
 pub(crate) const WET: Check = Check {
     code: "wet-contact",
@@ -70,7 +70,7 @@ fn class(look: &Look<'_>, i: usize, supply: &Supply) -> Option<Finding> {
         .finding(Severity::Fail, &supply.name, message)
         .about(Thing::Supply(i))
         .at(row);
-    limit.source.clone_into(&mut finding.source);
+    finding.source = format!("{}; {}", CLASS.source, limit.source);
     Some(finding.measured(given, amps, "A").put_in(format!(
         "{given:.3} A > {amps:.3} A = {:.0} VA / {volts} V",
         limit.va.base()

@@ -13,7 +13,7 @@ pub(crate) const BETWEEN: Check = Check {
     code: "copper-between-earths",
     question: "Does a copper network cable join two buildings or two earths?",
     formula: "copper between two earths or outdoors has a surge part at each end; fibre needs none",
-    source: "NEC 250 and 800.100 (secondary copy seen), by analogy; common practice, no source",
+    source: "NEC {communications bonding} (secondary copy seen), by analogy; common practice, no source",
 };
 pub(crate) const TWO_FEEDS: Check = Check {
     code: "two-feeds",

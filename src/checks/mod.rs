@@ -4,6 +4,7 @@
 //! the same thing. [`ALL`] lists every check there is.
 
 mod ac;
+mod acceptance;
 mod amps;
 mod asks;
 mod battery;
@@ -14,9 +15,12 @@ mod egress;
 mod ethernet;
 mod ground;
 mod headroom;
+mod overview;
 mod poe;
+mod questions;
 mod raceway;
 mod reach;
+mod registry;
 mod relay;
 mod runs;
 mod signal;
@@ -25,6 +29,9 @@ mod supply;
 mod volts;
 pub mod work;
 
+pub use overview::{GroundPath, Low, Overview, Way, overview};
+pub(crate) use questions::OPEN;
+pub use registry::{Explained, explained, registry};
 pub use runs::limit_of;
 pub(crate) use signal::{bus_taken, loop_taken, wiegand_low, wiegand_taken};
 pub(crate) use silent::SILENT;
@@ -37,6 +44,7 @@ pub use beyond::check as beyond_cases;
 use crate::battery::Discharge;
 use crate::circuit::{Corner, NodeId};
 use crate::diagnostic::Severity;
+use crate::practice::source;
 use crate::results::{Results, Row};
 use crate::site::{Case, End, Site, Thing};
 use crate::solve::Solver;
@@ -211,6 +219,9 @@ pub const ALL: &[Check] = &[
     raceway::CORROSION,
     raceway::HEAT,
     raceway::UNKNOWN,
+    OPEN,
+    acceptance::UNSIGNED,
+    acceptance::UNKNOWN,
 ];
 
 /// Which way a finding's value gets worse.
@@ -343,6 +354,11 @@ pub fn findings(
     relay::check(&look, &mut found);
     egress::check(&look, &mut found);
     raceway::check(&look, &mut found);
+    questions::check(&look, &mut found);
+    acceptance::check(&look, &mut found);
+    for finding in &mut found {
+        finding.source = source(site, &finding.source);
+    }
     found.sort_by(Finding::order);
     found
 }

@@ -26,7 +26,7 @@ pub(crate) const DROP: Check = Check {
     code: "drop",
     question: "how many volts are lost in this run?",
     formula: "drop = amps x ohms of the positive leg + amps x ohms of the negative leg; per cent of the supply's volts",
-    source: "Ohm's law; NEC 210.19(A) Informational Note (3 % and 5 %) is guidance for branch circuits, not a rule (secondary copy seen)",
+    source: "Ohm's law; NEC {drop of branch circuits} (3 % and 5 %) is guidance for branch circuits, not a rule (secondary copy seen)",
 };
 
 /// Amps under which a leg carries none.

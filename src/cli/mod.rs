@@ -3,6 +3,7 @@
 mod check;
 mod deck;
 mod demo;
+mod explain;
 mod many;
 mod open;
 mod report;
@@ -57,11 +58,14 @@ enum Verb {
     /// Solve every case and corner and print the findings
     Check {
         /// Site files
-        #[arg(required = true)]
+        #[arg(required_unless_present = "explain")]
         sites: Vec<PathBuf>,
         /// One JSON object a line for each site
         #[arg(long)]
         json: bool,
+        /// Instead, say what the check of this code asks, with its formula and an example
+        #[arg(long, value_name = "CODE", conflicts_with_all = ["sites", "json"])]
+        explain: Option<String>,
     },
     /// Find the cheapest cables with which every case and corner passes
     Size {
@@ -101,7 +105,7 @@ enum Verb {
         /// File to write; its ending says how: .xlsx, .csv or .txt
         #[arg(long)]
         out: PathBuf,
-        /// Table of a .csv file: take-off, cuts, spools, wires, volts or alternates
+        /// Table of a .csv file: take-off, cuts, spools, wires, volts, alternates, findings or cautions
         #[arg(long)]
         table: Option<String>,
     },
@@ -132,7 +136,11 @@ pub fn run() -> anyhow::Result<End> {
     };
     match call.verb {
         None => open::open(call.site.as_deref()),
-        Some(Verb::Check { sites, json }) => check::check(&sites, json),
+        Some(Verb::Check {
+            explain: Some(code),
+            ..
+        }) => explain::explain(&code),
+        Some(Verb::Check { sites, json, .. }) => check::check(&sites, json),
         Some(Verb::Size {
             site,
             longest: Some(run),

@@ -3,6 +3,7 @@
 use crate::alternates::Alternate;
 use crate::circuit::Corner;
 use crate::diagnostic::{Severity, clean};
+use crate::report::record;
 use crate::site::Site;
 use crate::study::Study;
 use crate::takeoff::{CableLine, TakeOff};
@@ -37,7 +38,16 @@ pub struct Sheet {
 }
 
 /// Names of the tables, in order.
-pub const SHEETS: [&str; 6] = ["take-off", "cuts", "spools", "wires", "volts", "alternates"];
+pub const SHEETS: [&str; 8] = [
+    "take-off",
+    "cuts",
+    "spools",
+    "wires",
+    "volts",
+    "alternates",
+    "findings",
+    "cautions",
+];
 
 /// Every table of a site.
 pub fn sheets(
@@ -49,6 +59,8 @@ pub fn sheets(
     let mut all = sheets_of_bid(site, takeoff);
     all.push(volts(site, study));
     all.push(designs(site, alternates));
+    all.push(record::findings(site, study));
+    all.push(record::warnings(site));
     all
 }
 
@@ -91,7 +103,7 @@ impl Lengths {
     }
 }
 
-fn text(words: impl AsRef<str>) -> Cell {
+pub(super) fn text(words: impl AsRef<str>) -> Cell {
     let words = words.as_ref();
     if words.is_empty() {
         Cell::Empty
@@ -104,7 +116,7 @@ fn number(value: Option<f64>, decimals: usize) -> Cell {
     value.map_or(Cell::Empty, |value| Cell::Number(value, decimals))
 }
 
-fn head(words: &[&str]) -> Vec<String> {
+pub(super) fn head(words: &[&str]) -> Vec<String> {
     words.iter().map(|word| (*word).to_owned()).collect()
 }
 

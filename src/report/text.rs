@@ -4,9 +4,10 @@ use super::battery::battery_lines;
 use crate::checks::Finding;
 use crate::circuit::Corner;
 use crate::diagnostic::{Severity, clean};
+use crate::practice::cautions;
 use crate::report::states;
 use crate::results::Row;
-use crate::site::Site;
+use crate::site::{Accepted, Site};
 use crate::study::{Fix, Study, Sway};
 use crate::units::{self, Measure};
 
@@ -69,9 +70,7 @@ pub fn text(file: &str, site: &Site, study: &Study, fixes: &[Vec<Fix>]) -> Piece
     }
     for (i, judged) in study.findings.iter().enumerate() {
         let fixes = fixes.get(i).map_or(&[][..], Vec::as_slice);
-        let accepted = judged
-            .accepted
-            .map(|a| site.accepted[a].by.clone().unwrap_or_default());
+        let accepted = judged.accepted.map(|a| signed(&site.accepted[a]));
         finding(study, &judged.finding, accepted, fixes, &mut out);
     }
     if !study.assumptions.is_empty() {
@@ -98,12 +97,10 @@ pub fn text(file: &str, site: &Site, study: &Study, fixes: &[Vec<Fix>]) -> Piece
             ));
         }
     }
-    let code = if site.code.is_empty() {
-        "not stated".to_owned()
-    } else {
-        clean(&site.code)
-    };
-    out.push((Tone::Plain, format!("\nCode on file: {code}. These figures help to plan; local code and a licensed person decide.\nIsolate and prove dead before opening an enclosure.\n")));
+    out.push((Tone::Strong, "\nCautions\n".into()));
+    for caution in cautions(site) {
+        out.push((Tone::Plain, format!("  {}\n", clean(&caution.words))));
+    }
     out
 }
 
@@ -202,6 +199,17 @@ fn does(site: &Site, sway: &Sway) -> String {
     format!("; at {end} {falls}, verdict {verdict}")
 }
 
+/// Who accepted a finding, when and why.
+pub fn signed(accepted: &Accepted) -> String {
+    let said = |text: &Option<String>| text.clone().unwrap_or_else(|| "not stated".to_owned());
+    format!(
+        "accepted by {}, on {}: {}",
+        said(&accepted.by),
+        said(&accepted.on),
+        said(&accepted.why)
+    )
+}
+
 /// The case and corner of a finding, in words.
 pub fn place(study: &Study, case: Option<usize>, corner: Option<Corner>) -> String {
     let case = case.map(|c| clean(&study.results.cases[c].name));
@@ -231,10 +239,7 @@ fn finding(
     line += &format!("  ({})\n", finding.code);
     out.push((Tone::Plain, line));
     if let Some(by) = accepted {
-        out.push((
-            Tone::Plain,
-            format!("         accepted by {}\n", clean(&by)),
-        ));
+        out.push((Tone::Plain, format!("         {}\n", clean(&by))));
     }
     if finding.severity != Severity::Note {
         out.push((

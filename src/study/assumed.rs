@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::checks::{bus_taken, loop_taken, wiegand_taken};
+use crate::practice::{ASSUMED_CODE, Warned, cautions};
 use crate::results::Ways;
 use crate::site::{Part, Site, Supply, SupplyKind};
 use crate::units::Draw;
@@ -65,6 +66,14 @@ pub(crate) fn assumptions(site: &Site) -> Vec<Assumption> {
     }
     for (name, key, value) in of_signals(site) {
         add(name, key, &value);
+    }
+    let cites = |c: &Warned| c.code != "scope" && c.words.contains(ASSUMED_CODE);
+    if site.code.trim().is_empty() && cautions(site).iter().any(cites) {
+        all.push(Assumption {
+            subject: "site".to_owned(),
+            key: "code",
+            value: ASSUMED_CODE.to_owned(),
+        });
     }
     all
 }

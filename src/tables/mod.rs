@@ -12,6 +12,7 @@ mod conductor;
 mod figures;
 mod limits;
 mod poe;
+mod practice;
 mod raceway;
 mod reactance;
 mod resistance;
@@ -29,6 +30,7 @@ pub use limits::{
     ClassLimit, CurrentKind, Limit, PowerClass, ampacity, class_limit, wet_contact_limit,
 };
 pub use poe::{PoeClass, longest_channel, poe_class};
+pub use practice::{Caution, EDITIONS, Of, Question, Section, When, cautions, questions, sections};
 pub use raceway::{
     Cover, RacewayKind, fill_share, least_cover, raceway_inside, raceway_sizes, round_area,
 };
@@ -57,12 +59,14 @@ pub struct Pedigree {
 }
 
 /// Returns every table file's name and pedigree, in the order of their names.
-pub fn pedigrees() -> [(&'static str, &'static Pedigree); 16] {
+pub fn pedigrees() -> [(&'static str, &'static Pedigree); 19] {
     [
         ("ampacity.toml", limits::ampacity_pedigree()),
         ("batteries.toml", battery::batteries_pedigree()),
         ("cables.toml", catalog::cables_pedigree()),
+        ("cautions.toml", practice::cautions_pedigree()),
         ("class-limits.toml", limits::class_limits_pedigree()),
+        ("code-sections.toml", practice::sections_pedigree()),
         ("cover.toml", raceway::cover_pedigree()),
         ("devices.toml", catalog::devices_pedigree()),
         ("iec-60228.toml", &figures::IEC_60228.head),
@@ -71,6 +75,7 @@ pub fn pedigrees() -> [(&'static str, &'static Pedigree); 16] {
         ("nec-chapter9-table8.toml", &figures::TABLE_8.head),
         ("nec-chapter9-table9.toml", reactance::pedigree()),
         ("poe.toml", poe::pedigree()),
+        ("questions.toml", practice::questions_pedigree()),
         ("raceways.toml", raceway::raceways_pedigree()),
         ("sia-ac-01.toml", signal::wiegand_pedigree()),
         ("soil.toml", soil::pedigree()),

@@ -4,6 +4,7 @@ use ratatui_textarea::TextArea;
 
 use crate::site::Edit;
 use crate::study::Fix;
+use crate::tui::answers::Walk;
 use crate::tui::fields::Value;
 
 /// What the loop has to do after a key.
@@ -57,6 +58,8 @@ pub enum Dialog {
         /// First line shown.
         top: u16,
     },
+    /// Open questions, one after the other.
+    Answer(Walk),
     /// A name being looked for.
     Find(Box<TextArea<'static>>),
     /// A file name being typed.

@@ -1,5 +1,6 @@
 //! The values of one thing as a list that can be edited.
 
+use crate::practice::{Subject, asked};
 use crate::site::fields::{Field, Holds, Inner};
 use crate::site::{Project, fields, fields_of};
 use crate::tui::tree::Item;
@@ -43,6 +44,7 @@ pub(super) fn values(project: &Project, item: Item) -> Vec<Value> {
         match fields::inner(&kind, field.key).filter(|_| own) {
             // Outputs have lines of their own in the network.
             Some(_) if field.key == "output" => {}
+            Some(_) if field.key == "answers" => answers(project, item, &table, &mut values),
             Some(Inner::Draws) => draws(project, &table, &mut values),
             Some(Inner::Named(fields)) => named(project, &table, field.key, fields, &mut values),
             Some(Inner::One(fields)) => below(project, &table, field.key, fields, &mut values),
@@ -105,6 +107,24 @@ fn below(
             format!("{name}.{}", field.key),
             field,
         ));
+    }
+}
+
+/// The questions that are asked of an item, answered or not.
+fn answers(project: &Project, item: Item, table: &[String], values: &mut Vec<Value>) {
+    let Item::Thing(thing) = item else { return };
+    let own = asked(project.site())
+        .into_iter()
+        .filter(|one| one.subject == Subject::Thing(thing));
+    for one in own {
+        let key = format!("answers.{}", one.question.code);
+        values.push(Value {
+            table: table.to_vec(),
+            typed: project.typed(table, &key),
+            holds: Holds::Flag,
+            help: &one.question.question,
+            key,
+        });
     }
 }
 

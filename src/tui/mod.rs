@@ -1,6 +1,6 @@
 //! The full-screen program: state, keys, views and the loop.
 
-pub mod caution;
+pub mod answers;
 pub mod dialog;
 mod fields;
 mod form;

@@ -17,6 +17,7 @@ impl State {
         match dialog {
             Dialog::Type(typing) => self.typing_key(typing, key),
             Dialog::Add(form) => form::key(self, form, key),
+            Dialog::Answer(walk) => self.answer_key(walk, key),
             Dialog::Delete {
                 name,
                 goes,

@@ -5,6 +5,7 @@ use std::mem::discriminant;
 use std::path::PathBuf;
 
 use crate::alternates::{Alternate, alternates};
+use crate::checks::{OPEN, Overview, overview};
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;
 use crate::report;
@@ -12,7 +13,7 @@ use crate::results::Row;
 use crate::site::{Project, Site, Thing};
 use crate::solve::Solver;
 use crate::states::{AllStates, Reach};
-use crate::study::Study;
+use crate::study::{Judged, Study};
 use crate::tui::dialog::Dialog;
 use crate::tui::fields::{self, Value};
 use crate::tui::numbers::{self, Numbers};
@@ -62,6 +63,8 @@ pub struct State {
     pub row: usize,
     /// Other designs, solved when their page is shown.
     pub designs: Vec<Alternate>,
+    /// Signals and ground paths, looked at when their page is shown.
+    pub overview: Overview,
     /// The page of sizes.
     pub sizes: Sizes,
     /// Panel in use.
@@ -116,6 +119,7 @@ impl State {
             shows: Page::Network,
             row: 0,
             designs: Vec::new(),
+            overview: Overview::default(),
             sizes: Sizes::default(),
             panel: Panel::Network,
             value: 0,
@@ -215,7 +219,9 @@ impl State {
 
     fn note_grave(&mut self) {
         self.grave.clear();
-        for judged in self.study.findings.iter().filter(|j| j.counts()) {
+        // What no number answers leaves no mark on the numbers of its thing.
+        let marks = |j: &&Judged| j.counts() && j.finding.code != OPEN.code;
+        for judged in self.study.findings.iter().filter(marks) {
             let severity = judged.finding.severity;
             let held = self
                 .grave
@@ -275,12 +281,17 @@ impl State {
         self.climb();
     }
 
-    /// Draws the other designs, where they are to be seen.
+    /// Draws the other designs, and looks at signals and grounds, where they are to be seen.
     fn draw_designs(&mut self) {
         self.designs = if self.shows == Page::Alternates {
             alternates(&self.project, &mut self.solver)
         } else {
             Vec::new()
+        };
+        self.overview = if self.shows == Page::Data {
+            overview(self.project.site(), &self.study.results)
+        } else {
+            Overview::default()
         };
     }
 

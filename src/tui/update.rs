@@ -3,15 +3,15 @@
 use crossterm::event::KeyEvent;
 
 use crate::circuit::Corner;
-use crate::site::{Edit, Thing};
+use crate::practice::cautions;
+use crate::site::{Edit, Site, Thing};
 use crate::study::fixes;
-use crate::tui::caution::cautions;
 use crate::tui::dialog::{Adds, Dialog, Effect, input, text};
 use crate::tui::keys::{self, Action};
 use crate::tui::pages::{self, Page};
 use crate::tui::state::{Panel, Pin, State};
 use crate::tui::tree::Item;
-use crate::tui::{form, remove, typing, work};
+use crate::tui::{answers, form, remove, typing, work};
 
 /// Cables that the keys for thinner and thicker step through.
 const GAUGES: [&str; 9] = ["24", "22", "20", "18", "16", "14", "12", "10", "8"];
@@ -65,7 +65,8 @@ impl State {
             Action::SaveAs => self.ask_name(),
             Action::Size => self.start_sizing(),
             Action::TakeSizes => self.take_sizes(),
-            Action::Cautions => self.read("Cautions", cautions(self.site())),
+            Action::Answer => self.start_answers(),
+            Action::Cautions => self.read("Cautions", told(self.site())),
             Action::Help => self.read("Keys", help()),
             Action::Redraw => return Effect::Redraw,
             Action::Show(page) => self.show(page),
@@ -277,6 +278,13 @@ impl State {
         self.study.results.ways.towards(end)?.0
     }
 
+    fn start_answers(&mut self) {
+        self.dialog = answers::start(self);
+        if self.dialog.is_none() {
+            self.message = "no question is open".into();
+        }
+    }
+
     pub(crate) fn show_fixes(&mut self) {
         let Some(judged) = self.study.findings.get(self.finding) else {
             self.message = "no findings".into();
@@ -347,6 +355,11 @@ impl State {
         }
         Effect::Save(false)
     }
+}
+
+/// The cautions that the site earns, in full.
+fn told(site: &Site) -> Vec<String> {
+    cautions(site).into_iter().map(|c| c.words).collect()
 }
 
 fn help() -> Vec<String> {

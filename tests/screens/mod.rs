@@ -3,6 +3,7 @@
 //! A script is words: names of keys (`down`, `shift-tab`, `ctrl-s`, `f2`), and anything else
 //! is typed as it stands, so `250 space f t` types `250 ft`.
 
+mod answers;
 mod battery;
 mod behaviour;
 mod mash;

@@ -21,6 +21,9 @@ use super::{SIZES, YARD, drawn, golden, open, play, svg, text_of};
 #[case("leave", "/ W1 enter ] q")]
 #[case("budget", "2 down*2")]
 #[case("take-off", "5")]
+#[case("data", "3 down*2")]
+#[case("questions", "/ hub enter A")]
+#[case("cautions", "f2")]
 #[case("findings", "7 down")]
 #[case("alternates", "9 down")]
 fn the_screen_is_the_one_on_file(#[case] name: &str, #[case] script: &str) {

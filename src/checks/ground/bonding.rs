@@ -10,13 +10,13 @@ pub(crate) const RODS: Check = Check {
     code: "rods-apart",
     question: "Are all rods and building earths bonded to one another?",
     formula: "bonds lead from each rod to every other",
-    source: "NEC 250.53, 250.94 and 800.100 (secondary copy seen); by analogy for access control",
+    source: "NEC {rods and bonding between systems}, NEC {communications bonding} (secondary copy seen); by analogy for access control",
 };
 pub(crate) const BOND: Check = Check {
     code: "bond-conductor",
     question: "Is the bonding conductor thick and short enough?",
     formula: "14 AWG or thicker, 6 AWG between rods; 20 ft or less",
-    source: "NEC 800.100(A) and (D) (secondary copy seen; 20 ft is for one- and two-family dwellings); by analogy for access control",
+    source: "NEC {communications bonding}(A) and (D) (secondary copy seen; 20 ft is for one- and two-family dwellings); by analogy for access control",
 };
 
 /// Thinnest bonding conductor.

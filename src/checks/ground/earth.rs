@@ -8,7 +8,7 @@ pub(crate) const RETURN: Check = Check {
     code: "earth-return",
     question: "Does any device have the soil or bonded metal for its return?",
     formula: "with all earths taken off, every device that lived still lives",
-    source: "NEC 250.4(A)(5): earth is no fault-current path (secondary copy seen); 250.6 (secondary copy seen)",
+    source: "NEC {earth as a return}: earth is no fault-current path (secondary copy seen); NEC {objectionable current} (secondary copy seen)",
 };
 pub(crate) const METAL: Check = Check {
     code: "metal-unknown",

@@ -14,7 +14,7 @@ pub(crate) const LOOP: Check = Check {
     code: "ground-loop",
     question: "Can the return current come back by more than one way?",
     formula: "the conductors at zero volts make no loop; in a loop amps divide as 1 / ohms",
-    source: "Kirchhoff's laws on the whole network; objectionable current: NEC 250.6 (secondary copy seen)",
+    source: "Kirchhoff's laws on the whole network; objectionable current: NEC {objectionable current} (secondary copy seen)",
 };
 pub(crate) const SIGNAL: Check = Check {
     code: "signal-return",
@@ -185,7 +185,7 @@ pub(super) fn rows<'l>(look: &'l Look<'_>, one: &'l Loop) -> impl Iterator<Item 
 }
 
 /// The row in which most amps go by the smaller of the two ways.
-fn worst<'l>(look: &'l Look<'_>, one: &'l Loop) -> Option<(Split, &'l Row)> {
+pub(super) fn worst<'l>(look: &'l Look<'_>, one: &'l Loop) -> Option<(Split, &'l Row)> {
     let side = |row: &Row| split(look, one, row).map(|s| s.ways[0].1.min(s.ways[1].1));
     let (_, row) = greatest(rows(look, one), side)?;
     Some((split(look, one, row)?, row))

@@ -5,12 +5,14 @@ mod earth;
 mod graph;
 mod hidden;
 mod loops;
+mod paths;
 mod surge;
 
 pub(crate) use bonding::{BOND, RODS};
 pub(crate) use earth::{METAL, RETURN};
 pub(crate) use hidden::{CUT, HIDDEN};
 pub(crate) use loops::{LOOP, SIGNAL};
+pub(crate) use paths::paths;
 pub(crate) use surge::seat as surge_seat;
 pub(crate) use surge::{EARTHED, MISSING, WORKING, is_outside};
 

@@ -25,7 +25,7 @@ pub(crate) const EARTHED: Check = Check {
     code: "surge-earth",
     question: "Do all surge parts of a box lead to one earth?",
     formula: "one earth for all surge parts at one place",
-    source: "NEC 800.100 (secondary copy seen), by analogy; common practice, no source",
+    source: "NEC {communications bonding} (secondary copy seen), by analogy; common practice, no source",
 };
 
 /// Working volts over the most that the line has.

@@ -209,7 +209,7 @@ fn one(look: &Look<'_>, line: &Line, asks: &mut Asks, found: &mut Vec<Finding>) 
 }
 
 /// The end that sends, by what is stated or by the kinds, and whether that is certain.
-fn sender_of(look: &Look<'_>, line: &Line, stated: &Wiegand) -> (usize, bool) {
+pub(super) fn sender_of(look: &Look<'_>, line: &Line, stated: &Wiegand) -> (usize, bool) {
     if let Some(DeviceRef(d)) = stated.sender {
         return (end_of(line, Thing::Device(d)), true);
     }

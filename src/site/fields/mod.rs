@@ -1,6 +1,7 @@
 //! Every key of the format, by the table it stands in: what the reader allows, what the editor
 //! offers and what help says come from here.
 
+mod answers;
 mod battery;
 mod bid;
 mod nest;
@@ -11,6 +12,7 @@ mod things;
 mod whole;
 mod wire;
 
+pub use answers::answers;
 pub use battery::{BATTERY, CHEMISTRIES, SOLAR};
 pub use bid::{ALTERNATE, LABOUR, PART, WIRE};
 pub use nest::{Inner, at, groups, inner};
@@ -167,6 +169,13 @@ pub const DRAW: Field = field(
     "amps, watts, ohms, or as on the label: 0.5 A at 12 V",
 );
 
+/// What anything may hold beside its own keys.
+const ANSWERS: Field = field(
+    "answers",
+    Holds::Table,
+    "yes or no to what is asked of it, by the code of the question",
+);
+
 /// Tables of a site file.
 pub const TOP: &[Field] = &[
     needed(
@@ -205,6 +214,7 @@ pub const TOP: &[Field] = &[
     field("alternate", Holds::Table, "other designs of the same site"),
     field("reading", Holds::Table, "readings taken on site"),
     field("accepted", Holds::Table, "findings that somebody accepted"),
+    ANSWERS,
 ];
 
 /// The field of a table that has a key.

@@ -1,6 +1,7 @@
 //! What stands below a key that holds a table, so that reading, editing, help and the schema know
 //! the way to every key.
 
+use super::answers::answers_below;
 use super::{
     ACCEPTED, ALTERNATE, BATTERY, BUS, CABLE, CASE, DESIGN, DEVICE, DOOR, EARTH, EXCLUSIVE, FUSE,
     Field, INPUT, JUNCTION, LABOUR, LOOP, OUTPUT, PART, PLACE, POE, RACEWAY, READING, RELAY, ROUTE,
@@ -32,6 +33,7 @@ pub enum Inner {
 /// the file itself is the empty text.
 pub fn inner(table: &str, key: &str) -> Option<Inner> {
     Some(match (table, key) {
+        (table, "answers") => Inner::One(answers_below(table)?),
         ("", "site") => Inner::One(SITE),
         ("", "design") => Inner::One(DESIGN),
         ("", "cable") => Inner::Titled(CABLE),

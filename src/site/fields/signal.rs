@@ -1,6 +1,6 @@
 //! Keys of what lines carry besides power, and of surge parts.
 
-use super::{AMPS, Field, Holds, OHMS, PERCENT, VOLTS, field, needed};
+use super::{AMPS, ANSWERS, Field, Holds, OHMS, PERCENT, VOLTS, field, needed};
 
 const MICROSECONDS: Holds = Holds::Quantity("us", "us");
 
@@ -91,6 +91,7 @@ pub const BUS: &[Field] = &[
         Holds::Number,
         "unit loads of all receivers together",
     ),
+    ANSWERS,
 ];
 
 /// Keys of `[surge.X]`.

@@ -1,8 +1,8 @@
 //! Keys of what stands on a site: supplies, devices, junctions, fuses, earths, places.
 
 use super::{
-    AMPS, CLAMPS, DEVICE_KINDS, Field, GAUGE, Holds, LENGTH, LIMITS, OHMS, PERCENT, RECTIFIERS,
-    VOLTS, WITHOUT_POWER, field,
+    AMPS, ANSWERS, CLAMPS, DEVICE_KINDS, Field, GAUGE, Holds, LENGTH, LIMITS, OHMS, PERCENT,
+    RECTIFIERS, VOLTS, WITHOUT_POWER, field,
 };
 
 /// What a box may be made of.
@@ -96,6 +96,7 @@ pub const SUPPLY: &[Field] = &[
     field("battery", Holds::Table, "the battery behind it"),
     field("solar", Holds::Table, "the panel that charges its battery"),
     field("input", Holds::Table, "its inputs for contacts"),
+    ANSWERS,
 ];
 
 /// Keys of `[supply.X.poe]`.
@@ -173,6 +174,7 @@ pub const DEVICE: &[Field] = &[
     .or(&["isolated"]),
     field("poe_class", Holds::Count, "class that it asks for, 0 to 8"),
     field("safety", Holds::Flag, "protects people from the gate"),
+    ANSWERS,
     field("door", Holds::Reference, "the door or gate that it is on"),
     field(
         "without_power",
@@ -219,6 +221,7 @@ pub const JUNCTION: &[Field] = &[
         Holds::Reference,
         "sits on the terminals of another thing",
     ),
+    ANSWERS,
 ];
 
 /// Keys of `[fuse.X]`.
@@ -231,6 +234,7 @@ pub const FUSE: &[Field] = &[
         "what it is",
     ),
     field("resistance", OHMS, "of the closed fuse"),
+    ANSWERS,
 ];
 
 /// Keys of `[earth.X]`.
@@ -249,6 +253,7 @@ pub const EARTH: &[Field] = &[
     ),
     field("length", LENGTH, "of the rod in the soil"),
     field("diameter", Holds::Quantity("in", "mm"), "of the rod"),
+    ANSWERS,
 ];
 
 /// Keys of `[place.X]`.

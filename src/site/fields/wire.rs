@@ -1,8 +1,8 @@
 //! Keys of cables and runs.
 
 use super::{
-    AMPS, CARRIES, DEGREES, Field, Holds, LENGTH, MATERIALS, OHMS, PER_LENGTH, ROUTES, STRANDINGS,
-    field, needed,
+    AMPS, ANSWERS, CARRIES, DEGREES, Field, Holds, LENGTH, MATERIALS, OHMS, PER_LENGTH, ROUTES,
+    STRANDINGS, field, needed,
 };
 
 /// Keys of `[cable.X]`.
@@ -120,4 +120,5 @@ pub const RUN: &[Field] = &[
     field("bus", Holds::Reference, "the bus that it is part of"),
     field("wiegand", Holds::Table, "both ends of its Wiegand line"),
     field("loop", Holds::Table, "its supervised loop"),
+    ANSWERS,
 ];

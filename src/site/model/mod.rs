@@ -4,6 +4,7 @@
 //! leaves out is `None` where its absence matters, else the default of the format.
 
 mod ac;
+mod answers;
 mod battery;
 mod bid;
 mod door;
@@ -19,6 +20,7 @@ mod things;
 use std::collections::HashMap;
 
 pub use ac::{DcSide, Nameplate, Rectifier};
+pub use answers::Answers;
 pub use battery::{Battery, Chemistry, PostFuse, Solar};
 pub use bid::{Alternate, Bid, Item, Wire};
 pub use door::{Door, DoorFor, WithoutPower};
@@ -86,6 +88,8 @@ pub struct Site {
     pub readings: Vec<Reading>,
     /// Findings that somebody accepted.
     pub accepted: Vec<Accepted>,
+    /// Answers to what is asked of the whole site.
+    pub answers: Answers,
     /// What only a bid asks for.
     pub bid: Bid,
     /// Every name of the shared name space.

@@ -1,6 +1,6 @@
 //! What joins the things of a site: runs, their ends, parts and cables.
 
-use super::{InputLoop, Site, Temperatures, Thing, WhichEnd, Wiegand, Wire};
+use super::{Answers, InputLoop, Site, Temperatures, Thing, WhichEnd, Wiegand, Wire};
 use crate::tables::{Material, Stranding};
 use crate::units::{
     ElectricCurrent, ElectricalResistance, Length, LinearCapacitance, LinearResistance,
@@ -78,6 +78,8 @@ pub struct Run {
     pub inputs: Vec<(WhichEnd, String)>,
     /// Resistance of the surge parts on it, in each leg.
     pub surge: ElectricalResistance,
+    /// Answers to what is asked of it.
+    pub answers: Answers,
 }
 
 impl Run {

@@ -1,7 +1,7 @@
 //! What lines carry besides power: Wiegand data, supervised loops, two-wire buses; and the surge
 //! parts on them.
 
-use super::DeviceRef;
+use super::{Answers, DeviceRef};
 use crate::units::{
     BitRate, ElectricCurrent, ElectricPotential, ElectricalResistance, Ratio, Time,
 };
@@ -127,6 +127,8 @@ pub struct Bus {
     pub holds_idle: Option<bool>,
     /// Unit loads of all receivers together; silent: one for each device.
     pub units: Option<f64>,
+    /// Answers to what is asked of it.
+    pub answers: Answers,
 }
 
 /// Which end of a run.

@@ -1,8 +1,8 @@
 //! What stands on a site: supplies, devices, junctions, fuses, earths and places.
 
 use super::{
-    AtBoot, Battery, Coil, ContactMaterial, DcSide, DeviceRef, End, Input, Limiting, Nameplate,
-    Poe, Restrained, Solar, TerminalFit, Wake, WithoutPower,
+    Answers, AtBoot, Battery, Coil, ContactMaterial, DcSide, DeviceRef, End, Input, Limiting,
+    Nameplate, Poe, Restrained, Solar, TerminalFit, Wake, WithoutPower,
 };
 use crate::units::{
     Draw, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Length, Ratio,
@@ -74,6 +74,8 @@ pub struct Supply {
     pub battery: Option<Battery>,
     /// The panel that charges the battery.
     pub solar: Option<Solar>,
+    /// Answers to what is asked of it.
+    pub answers: Answers,
     /// Inputs for contacts, where it is an operator, in file order.
     pub inputs: Vec<Input>,
 }
@@ -156,6 +158,8 @@ pub struct Device {
     pub coil: Coil,
     /// Inputs for contacts in file order.
     pub inputs: Vec<Input>,
+    /// Answers to what is asked of it.
+    pub answers: Answers,
 }
 
 impl Device {
@@ -231,6 +235,8 @@ pub struct Junction {
     pub place: Option<String>,
     /// Terminals that it sits on, instead of a run.
     pub on: Option<End>,
+    /// Answers to what is asked of it.
+    pub answers: Answers,
 }
 
 /// A fuse, breaker or other overcurrent device.
@@ -246,6 +252,8 @@ pub struct Fuse {
     pub kind: Option<String>,
     /// Resistance; silent: none.
     pub resistance: Option<ElectricalResistance>,
+    /// Answers to what is asked of it.
+    pub answers: Answers,
 }
 
 /// A connection to earth or to bonded metal.
@@ -265,6 +273,8 @@ pub struct Earth {
     pub length: Option<Length>,
     /// Diameter of the rod.
     pub diameter: Option<Length>,
+    /// Answers to what is asked of it.
+    pub answers: Answers,
 }
 
 /// A place with properties that checks ask for.

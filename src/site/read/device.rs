@@ -3,7 +3,6 @@
 use crate::site::fields;
 use crate::site::form::{Form, Mistakes, nearest, read_with, text_of};
 use crate::site::model::{Device, Tie};
-use crate::site::read::ac;
 use crate::site::read::door;
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::names::check_name;
@@ -11,7 +10,8 @@ use crate::site::read::restrained::{terminal_fit, wake};
 use crate::site::read::supply::{in_order, poe_class};
 use crate::site::read::switched;
 use crate::site::read::{Body, Names};
-use crate::tables::{self, DeviceRow};
+use crate::site::read::{ac, answers};
+use crate::tables::{self, DeviceRow, Of};
 use crate::units::{self, Draw, ElectricPotential};
 
 /// Reads `[device.X]`.
@@ -51,6 +51,7 @@ pub(crate) fn device(
         without_power: door::without_power(&form, mistakes),
         coil: switched::coil(&form, mistakes),
         inputs: switched::inputs(&form, mistakes),
+        answers: answers::answers(&form, Of::Device, mistakes),
     };
     if let Some((like, place)) = form.placed("like", mistakes) {
         if let Some(row) = tables::device(like) {

@@ -5,8 +5,8 @@ use crate::site::form::{Form, Mistakes};
 use crate::site::model::{Accepted, CableRef, Earth, Fuse, Junction, Place, Reading, Thing};
 use crate::site::read::case::tables;
 use crate::site::read::ends::{self, EndUse};
-use crate::site::read::{Body, Names, raceway, run};
-use crate::tables;
+use crate::site::read::{Body, Names, answers, raceway, run};
+use crate::tables::{self, Of};
 use crate::units::{
     self, ElectricCurrent, ElectricPotential, ElectricalResistance, Length, Measure, Resistivity,
 };
@@ -25,6 +25,7 @@ pub(crate) fn junction(
         name: body.name.to_owned(),
         place: form.string("place", mistakes),
         on,
+        answers: answers::answers(&form, Of::Junction, mistakes),
     })
 }
 
@@ -40,6 +41,7 @@ pub(crate) fn fuse(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Option<Fuse>
             .choice("kind", &kinds, mistakes)
             .map(|i| kinds[i].to_owned()),
         resistance: form.quantity("resistance", mistakes),
+        answers: answers::answers(&form, Of::Fuse, mistakes),
     })
 }
 
@@ -71,6 +73,7 @@ pub(crate) fn earth(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Option<Eart
         soil,
         length,
         diameter,
+        answers: answers::answers(&form, Of::Earth, mistakes),
     })
 }
 

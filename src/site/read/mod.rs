@@ -4,6 +4,7 @@
 //! read again alone after an edit.
 
 mod ac;
+mod answers;
 mod battery;
 mod bid;
 mod cable;
@@ -31,6 +32,7 @@ use crate::site::fields;
 use crate::site::form::{Form, Mistakes, TOP, table_of};
 use crate::site::model::{Design, Route, Run, Site, Temperatures, Thing};
 use crate::site::value::{Kind, Table};
+use crate::tables::Of;
 use crate::units::{
     ElectricalResistance, Length, Measure, Ratio, System, ThermodynamicTemperature,
 };
@@ -281,6 +283,7 @@ fn head(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Site {
         choices: Vec::new(),
         readings: Vec::new(),
         accepted: Vec::new(),
+        answers: answers::answers(form, Of::Site, mistakes),
         bid: crate::site::model::Bid::default(),
         names: std::collections::HashMap::new(),
     }

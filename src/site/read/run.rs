@@ -4,8 +4,9 @@ use crate::site::fields;
 use crate::site::form::{Form, Mistakes, choice_of, text_of};
 use crate::site::model::{Cable, CableRef, Carries, End, Part, Run, ShieldBond, WhichEnd};
 use crate::site::read::ends::{self, EndUse};
-use crate::site::read::{Body, Names, bid, route, signal, temperatures};
+use crate::site::read::{Body, Names, answers, bid, route, signal, temperatures};
 use crate::site::value::Place;
+use crate::tables::Of;
 use crate::units::{ElectricalResistance, Length, Measure};
 
 /// Most conductors that a leg may have, and most splices.
@@ -74,6 +75,7 @@ pub(crate) fn run(body: &Body<'_, '_>, names: &mut Names, mistakes: &mut Mistake
         input_loop: signal::input_loop(&form, carries, mistakes),
         inputs: inputs(&form, names),
         surge: ElectricalResistance::from_base(0.0),
+        answers: answers::answers(&form, Of::Run, mistakes),
     };
     bid::choose_element(&mut own, body.table, names, mistakes);
     let (from, to) = ends?;

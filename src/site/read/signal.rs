@@ -7,8 +7,9 @@ use crate::site::model::{
     Wiegand,
 };
 use crate::site::read::supply::in_order;
-use crate::site::read::{Body, Names, below_one, ends};
+use crate::site::read::{Body, Names, answers, below_one, ends};
 use crate::site::value::Kind;
+use crate::tables::Of;
 use crate::units::{ElectricPotential, ElectricalResistance, Measure};
 
 /// Most unit loads of a bus.
@@ -119,6 +120,7 @@ pub(crate) fn bus(body: &Body<'_, '_>, names: &Names, mistakes: &mut Mistakes) -
         driver: over_zero(&form, "driver", mistakes),
         holds_idle: form.flag("holds_idle", mistakes),
         units: form.number("units", (0.0, MOST_UNITS), mistakes),
+        answers: answers::answers(&form, Of::Bus, mistakes),
     }
 }
 

@@ -4,6 +4,7 @@ use crate::site::fields;
 use crate::site::form::{Form, Mistakes, quantity_of, table_of};
 use crate::site::model::{Output, Poe, Supply, SupplyKind};
 use crate::site::read::ac;
+use crate::site::read::answers;
 use crate::site::read::battery;
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::names::check_name;
@@ -11,6 +12,7 @@ use crate::site::read::restrained::{restrained, terminal_fit};
 use crate::site::read::switched;
 use crate::site::read::{Body, Names, below_one};
 use crate::site::value::Kind;
+use crate::tables::Of;
 use crate::units::{
     self, ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Ratio,
 };
@@ -75,6 +77,7 @@ pub(crate) fn supply(
         battery: None,
         solar: None,
         inputs: switched::inputs(&form, mistakes),
+        answers: answers::answers(&form, Of::Supply, mistakes),
         voltage: voltage?,
     };
     battery::battery(&form, &mut supply, names, mistakes);

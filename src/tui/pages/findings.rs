@@ -1,7 +1,7 @@
 //! Every finding in full: the selected one with its formula, its source and who accepted it.
 
 use super::{Row, Table};
-use crate::report::place;
+use crate::report::{place, signed};
 use crate::tui::state::State;
 
 pub(super) fn table(state: &State) -> Table {
@@ -46,13 +46,7 @@ fn detail(state: &State) -> Vec<String> {
     lines.push(finding.formula.clone());
     lines.push(format!("source: {}", finding.source));
     if let Some(accepted) = judged.accepted.map(|a| &state.site().accepted[a]) {
-        let said = |text: &Option<String>| text.clone().unwrap_or_else(|| "not stated".to_owned());
-        lines.push(format!(
-            "accepted by {}, on {}: {}",
-            said(&accepted.by),
-            said(&accepted.on),
-            said(&accepted.why)
-        ));
+        lines.push(signed(accepted));
     }
     lines
 }

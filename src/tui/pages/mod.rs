@@ -1,6 +1,7 @@
 //! The pages beside the network: each a table made from the state, drawn and walked alike.
 
 mod budget;
+mod data;
 mod designs;
 mod findings;
 mod takeoff;
@@ -17,6 +18,8 @@ pub enum Page {
     Network,
     /// Who gives how many amps, of how many.
     Budget,
+    /// Signals, ground paths and earths.
+    Data,
     /// The cables that each run may have, and the cheapest that pass.
     Sizes,
     /// What it takes to build the site.
@@ -29,9 +32,10 @@ pub enum Page {
 
 impl Page {
     /// The pages with their keys and names.
-    pub const ALL: [(Self, char, &'static str); 6] = [
+    pub const ALL: [(Self, char, &'static str); 7] = [
         (Self::Network, '1', "Network"),
         (Self::Budget, '2', "Budget"),
+        (Self::Data, '3', "Data & grounds"),
         (Self::Sizes, '4', "Sizes"),
         (Self::TakeOff, '5', "Take-off"),
         (Self::Findings, '7', "Findings"),
@@ -86,6 +90,7 @@ pub(super) fn table(state: &State) -> Table {
     match state.shows {
         Page::Network | Page::Sizes => Table::default(),
         Page::Budget => budget::table(state),
+        Page::Data => data::table(state),
         Page::TakeOff => takeoff::table(state),
         Page::Findings => findings::table(state),
         Page::Alternates => designs::table(state),
@@ -97,7 +102,7 @@ pub(super) fn open(state: &mut State) {
     match state.shows {
         Page::Findings => state.show_fixes(),
         Page::Alternates => designs::open(state),
-        Page::Network | Page::Sizes | Page::Budget | Page::TakeOff => {
+        Page::Network | Page::Sizes | Page::Budget | Page::Data | Page::TakeOff => {
             let row = table(state).rows.into_iter().nth(state.row);
             if let Some(thing) = row.and_then(|row| row.thing) {
                 state.show(Page::Network);

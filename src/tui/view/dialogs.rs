@@ -5,6 +5,7 @@ use ratatui::layout::{Constraint, Rect};
 use ratatui::text::{Line, Text};
 use ratatui::widgets::{Block, Borders, Clear, Paragraph, Wrap};
 
+use crate::tui::answers;
 use crate::tui::dialog::{Dialog, Form, Typing};
 use crate::tui::form::welcome;
 use crate::tui::state::State;
@@ -15,6 +16,16 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         Dialog::Type(typing) => foot(frame, area, typing),
         Dialog::Add(form) => add(frame, area, state, form),
         Dialog::Read { title, lines, top } => popup(frame, area, state, title, lines, *top),
+        Dialog::Answer(walk) => {
+            popup(
+                frame,
+                area,
+                state,
+                "Questions",
+                &answers::lines(state, walk),
+                0,
+            );
+        }
         Dialog::Find(input) => one_line(frame, area, state, "Find a name", input),
         Dialog::SaveAs(input) => {
             one_line(

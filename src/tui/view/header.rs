@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
 use crate::diagnostic::Severity;
-use crate::tui::caution::cautions;
+use crate::practice::cautions;
 use crate::tui::state::State;
 use crate::tui::theme::mark;
 use crate::tui::view::cut;
@@ -69,7 +69,7 @@ pub(crate) fn caution(frame: &mut Frame<'_>, area: Rect, state: &State) {
         " CAUTION {}/{}  {}",
         i + 1,
         all.len(),
-        all.get(i).map_or("", String::as_str)
+        all.get(i).map_or("", |c| c.words.as_str())
     );
     let width = usize::from(area.width).saturating_sub(tail.len());
     let line = format!("{:width$}{tail}", cut(&text, width));

@@ -1,0 +1,119 @@
+//! Which questions are asked of a site, of what, and what the answers are.
+
+use crate::practice::when::Sight;
+use crate::site::{Answers, Site, Thing};
+use crate::tables::{Of, Question, questions};
+
+/// What a question is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Subject {
+    /// The whole site.
+    Site,
+    /// A thing.
+    Thing(Thing),
+    /// A two-wire bus, as an index.
+    Bus(usize),
+}
+
+/// A question that applies.
+#[derive(Clone, Copy, Debug)]
+pub struct Asked {
+    /// What it is about.
+    pub subject: Subject,
+    /// The question.
+    pub question: &'static Question,
+    /// The answer, once there is one.
+    pub answer: Option<bool>,
+}
+
+impl Subject {
+    /// Its name; the whole site is called so.
+    pub fn name(self, site: &Site) -> &str {
+        match self {
+            Self::Site => "site",
+            Self::Thing(thing) => site.name_of(thing),
+            Self::Bus(i) => &site.buses[i].name,
+        }
+    }
+
+    /// The path of the table that holds its answers, and what goes before a code there.
+    pub fn place(self, site: &Site) -> (Vec<String>, &'static str) {
+        let table = match self {
+            Self::Site => return (vec!["answers".to_owned()], ""),
+            Self::Thing(thing) => thing.table(),
+            Self::Bus(_) => "bus",
+        };
+        (
+            vec![table.to_owned(), self.name(site).to_owned()],
+            "answers.",
+        )
+    }
+
+    fn answers(self, site: &Site) -> &Answers {
+        match self {
+            Self::Site => &site.answers,
+            Self::Thing(Thing::Supply(i)) => &site.supplies[i].answers,
+            Self::Thing(Thing::Device(i)) => &site.devices[i].answers,
+            Self::Thing(Thing::Junction(i)) => &site.junctions[i].answers,
+            Self::Thing(Thing::Fuse(i)) => &site.fuses[i].answers,
+            Self::Thing(Thing::Earth(i)) => &site.earths[i].answers,
+            Self::Thing(Thing::Run(i)) => &site.runs[i].answers,
+            Self::Bus(i) => &site.buses[i].answers,
+        }
+    }
+
+    /// Its kind, where it has one.
+    fn kind(self, site: &Site) -> Option<&str> {
+        match self {
+            Self::Thing(Thing::Device(i)) => site.devices[i].kind.as_deref(),
+            Self::Thing(Thing::Earth(i)) => site.earths[i].kind.as_deref(),
+            _ => None,
+        }
+    }
+}
+
+/// Every question that applies, things in file order, the whole site last.
+pub fn asked(site: &Site) -> Vec<Asked> {
+    let sight = Sight::of(site);
+    let mut all = Vec::new();
+    for (of, subjects) in subjects(site) {
+        let own: Vec<&'static Question> = questions().iter().filter(|q| q.of == of).collect();
+        for subject in subjects {
+            let kind = subject.kind(site);
+            let asks = |q: &&&'static Question| {
+                let meant = |k: &String| Some(k.as_str()) == kind;
+                (q.kinds.is_empty() || q.kinds.iter().any(meant)) && is(&sight, subject, q)
+            };
+            all.extend(own.iter().filter(asks).map(|question| Asked {
+                subject,
+                question,
+                answer: subject.answers(site).get(&question.code),
+            }));
+        }
+    }
+    all
+}
+
+fn is(sight: &Sight<'_>, subject: Subject, question: &Question) -> bool {
+    match subject {
+        Subject::Thing(thing) => sight.thing_is(thing, question.when),
+        Subject::Site | Subject::Bus(_) => sight.site_is(question.when),
+    }
+}
+
+/// What can be asked about, by its table.
+fn subjects(site: &Site) -> [(Of, Vec<Subject>); 8] {
+    let things = |count: usize, thing: fn(usize) -> Thing| {
+        (0..count).map(|i| Subject::Thing(thing(i))).collect()
+    };
+    [
+        (Of::Supply, things(site.supplies.len(), Thing::Supply)),
+        (Of::Device, things(site.devices.len(), Thing::Device)),
+        (Of::Junction, things(site.junctions.len(), Thing::Junction)),
+        (Of::Fuse, things(site.fuses.len(), Thing::Fuse)),
+        (Of::Earth, things(site.earths.len(), Thing::Earth)),
+        (Of::Run, things(site.runs.len(), Thing::Run)),
+        (Of::Bus, (0..site.buses.len()).map(Subject::Bus).collect()),
+        (Of::Site, vec![Subject::Site]),
+    ]
+}

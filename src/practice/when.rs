@@ -1,0 +1,134 @@
+//! What must be so before something is asked or warned about.
+
+use std::collections::HashSet;
+
+use crate::site::{Route, Run, Site, Supply, SupplyKind, Thing};
+use crate::tables::When;
+use crate::units::Measure;
+
+/// Volts over which a supply is not for this program: ac rms and dc.
+const MOST_VOLTS: (f64, f64) = (30.0, 60.0);
+/// Kinds that guard people from a gate, or move it.
+const GATE: [&str; 4] = ["operator", "photo eye", "edge", "vehicle loop"];
+/// Kinds that hold a door, or let somebody out.
+const LOCK: [&str; 3] = ["electromagnetic lock", "electric strike", "button"];
+
+/// A site with what is asked of it more than once.
+pub(super) struct Sight<'s> {
+    pub(super) site: &'s Site,
+    /// Things that a run outdoors reaches.
+    outdoors: HashSet<Thing>,
+    kinds: HashSet<&'s str>,
+}
+
+impl<'s> Sight<'s> {
+    pub(super) fn of(site: &'s Site) -> Self {
+        let outside = site.runs.iter().filter(|run| is_outside(run));
+        let ends = outside.flat_map(|run| [run.from.thing(), run.to.thing()]);
+        Self {
+            site,
+            outdoors: ends.collect(),
+            kinds: site
+                .devices
+                .iter()
+                .filter_map(|d| d.kind.as_deref())
+                .collect(),
+        }
+    }
+
+    fn has(&self, kinds: &[&str]) -> bool {
+        kinds.iter().any(|kind| self.kinds.contains(kind))
+    }
+
+    /// Whether it is so of the whole site.
+    pub(super) fn site_is(&self, when: When) -> bool {
+        let site = self.site;
+        let run = |is: fn(&Run) -> bool| site.runs.iter().any(is);
+        let supply = |is: fn(&Supply) -> bool| site.supplies.iter().any(is);
+        match when {
+            When::Always => true,
+            When::Outdoors => !self.outdoors.is_empty(),
+            When::Buried => run(|r| r.route == Some(Route::Buried)),
+            When::Overhead => run(|r| r.route == Some(Route::Overhead)),
+            When::OutdoorsWithoutHeater => !self.outdoors.is_empty() && !self.has(&["heater"]),
+            When::Boxed => supply(|s| supply_is(s, When::Boxed)),
+            When::BoxedWithoutBattery => supply(|s| supply_is(s, When::BoxedWithoutBattery)),
+            When::OverLimits => supply(|s| supply_is(s, When::OverLimits)),
+            When::BatteryAndMagnet => {
+                self.has(&["electromagnetic lock"]) && supply(|s| s.battery.is_some())
+            }
+            When::Parallel => run(|r| run_is(r, When::Parallel)),
+            When::Wiegand => run(|r| r.carries.wiegand),
+            When::DataBesideMotor => self.has(&["operator"]) && run(carries_data),
+            When::SplicedOutdoors => run(|r| run_is(r, When::SplicedOutdoors)),
+            When::Spliced => run(|r| r.splices > 0),
+            When::Drawn => !self.kinds.is_empty(),
+            When::Mains => supply(|s| s.fed_by.is_none()),
+            When::Ac => supply(|s| s.kind == SupplyKind::Ac),
+            When::Battery => supply(|s| s.battery.is_some()),
+            When::Poe => {
+                supply(|s| s.poe.is_some()) || run(|r| r.carries.power && r.carries.ethernet)
+            }
+            When::Gate => self.has(&GATE),
+            When::Lock => self.has(&LOCK),
+            When::Earth => !site.earths.is_empty(),
+        }
+    }
+
+    /// Whether it is so of one thing.
+    pub(super) fn thing_is(&self, thing: Thing, when: When) -> bool {
+        match (when, thing) {
+            (When::Always, _) => true,
+            (When::BatteryAndMagnet, Thing::Supply(i)) => {
+                self.site.supplies[i].battery.is_some() && self.has(&["electromagnetic lock"])
+            }
+            (When::DataBesideMotor, Thing::Run(i)) => {
+                self.has(&["operator"]) && carries_data(&self.site.runs[i])
+            }
+            (When::Outdoors, thing) => self.outdoors.contains(&thing),
+            (when, Thing::Run(i)) => run_is(&self.site.runs[i], when),
+            (when, Thing::Supply(i)) => supply_is(&self.site.supplies[i], when),
+            _ => false,
+        }
+    }
+}
+
+fn is_outside(run: &Run) -> bool {
+    let outside = [Route::Outdoor, Route::Buried, Route::Overhead];
+    !run.carries.bond && run.route.is_some_and(|route| outside.contains(&route))
+}
+
+fn carries_data(run: &Run) -> bool {
+    let c = run.carries;
+    c.wiegand || c.rs485 || c.data || c.supervised
+}
+
+fn run_is(run: &Run, when: When) -> bool {
+    match when {
+        When::Parallel => !run.carries.ethernet && run.parallel.max(run.minus_parallel) > 1,
+        When::Wiegand => run.carries.wiegand,
+        When::SplicedOutdoors => run.splices > 0 && is_outside(run),
+        When::Spliced => run.splices > 0,
+        _ => false,
+    }
+}
+
+fn supply_is(supply: &Supply, when: When) -> bool {
+    // Ports of a switch and outputs of a device have no mains in their box.
+    let boxed = supply.fed_by.is_none() && supply.poe.is_none() && supply.place.is_some();
+    match when {
+        When::Boxed => boxed,
+        When::BoxedWithoutBattery => boxed && supply.battery.is_none(),
+        When::Battery => supply.battery.is_some(),
+        When::OverLimits => {
+            let (ac, dc) = MOST_VOLTS;
+            let most = if supply.kind == SupplyKind::Ac {
+                ac
+            } else {
+                dc
+            };
+            supply.voltage.base() > most + 1e-9
+        }
+        _ => false,
+    }
+}
