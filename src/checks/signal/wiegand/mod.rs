@@ -1,7 +1,16 @@
 //! Wiegand lines: what both ends state, what is taken where they are silent, and whether what is
 //! silent decides.
 
-use crate::checks::signal::wiegand_rules::{Numbers, Problem, low_at, problems, zeros};
+mod levels;
+mod rules;
+mod times;
+
+pub(crate) use levels::{BELOW, HIGH, LOW, ZERO};
+pub(crate) use rules::{DRIVE, LENGTH, TWIST};
+pub(crate) use times::{EDGE, PULSE};
+
+use crate::checks::signal::wiegand::levels::{low_at, zeros};
+use crate::checks::signal::wiegand::rules::{Numbers, Problem, problems};
 use crate::checks::signal::{Asks, Line, lines};
 use crate::checks::{Finding, Look};
 use crate::circuit::NodeId;
