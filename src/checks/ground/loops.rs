@@ -1,5 +1,6 @@
 //! Loops of negatives, commons, shields and bonds: by name, and how the return divides in them.
 
+use std::cmp::Ordering;
 use std::collections::{BTreeSet, HashMap, HashSet};
 
 use crate::checks::ground::graph::{self, Loop, Strand, What};
@@ -57,16 +58,25 @@ pub(super) fn find(look: &Look<'_>) -> Vec<Loop> {
 
 pub(super) fn check(look: &Look<'_>, loops: &[Loop], found: &mut Vec<Finding>) {
     let names = Names::of(look);
+    let mut told: Vec<Finding> = Vec::new();
     for one in loops {
-        found.push(told(look, &names, one));
+        let next = tell(look, &names, one);
+        // One finding a subject: of the loops that it closes the one with more amps.
+        match told.iter_mut().find(|f| f.subject == next.subject) {
+            Some(before) if before.value >= next.value => {}
+            Some(before) => *before = next,
+            None => told.push(next),
+        }
     }
+    found.extend(told);
     for i in 0..look.site.runs.len() {
         let branches = look.results.template.runs[i];
-        for (branch, word) in [(branches.common, "common"), (branches.shield, "shield")] {
-            if let Some(b) = branch {
-                found.extend(signal(look, i, b, word));
-            }
-        }
+        let each = [(branches.common, "common"), (branches.shield, "shield")];
+        let own = each
+            .into_iter()
+            .filter_map(|(branch, word)| signal(look, i, branch?, word));
+        // One finding a run: of its two conductors the one that carries more.
+        found.extend(own.max_by(|a, b| a.value.partial_cmp(&b.value).unwrap_or(Ordering::Equal)));
     }
 }
 
@@ -85,6 +95,7 @@ impl Names {
         }
         for (i, device) in site.devices.iter().enumerate() {
             name(terminals.devices[i][1], &device.name);
+            name(terminals.dc_minus[i], &device.name);
             name(terminals.commons[i], &device.name);
         }
         for (i, junction) in site.junctions.iter().enumerate() {
@@ -191,7 +202,7 @@ fn worst<'l>(look: &'l Look<'_>, one: &'l Loop) -> Option<(Split, &'l Row)> {
     Some((split(look, one, row)?, row))
 }
 
-fn told(look: &Look<'_>, names: &Names, one: &Loop) -> Finding {
+fn tell(look: &Look<'_>, names: &Names, one: &Loop) -> Finding {
     let site = look.site;
     let what = one.strands[0].0.what;
     let subject = site.name_of(what.thing()).to_owned();
@@ -310,7 +321,7 @@ fn return_at(look: &Look<'_>, row: &Row, branch: usize) -> Option<f64> {
     let terminals = &template.terminals;
     // Behind a tie the device's negative is the node at which the return divides.
     let device = terminals.commons.iter().position(|n| *n == node);
-    let nodes = [node, device.map_or(node, |d| terminals.devices[d][1])];
+    let nodes = [node, device.map_or(node, |d| terminals.dc_minus[d])];
     for b in (0..look.site.runs.len()).flat_map(minus).flatten() {
         let (from, to) = template.branch_ends(b);
         let amps = look.results.branch(row, b)?.base();

@@ -71,9 +71,11 @@ impl Judged<'_> {
         }
         if let Some(stray) = all.iter().find(|d| !self.near_an_end(**d)) {
             let ends = [self.shape.trunk.first()?, self.shape.trunk.last()?];
+            let on_it = self.devices.contains(stray);
             let message = format!(
-                "{} has a terminator and is at no end of the line; its ends are {} and {}",
+                "{} has a terminator and is {}; the ends of the line are {} and {}",
                 self.site.devices[*stray].name,
+                if on_it { "at neither end" } else { "not on it" },
                 self.name(*ends[0]),
                 self.name(*ends[1])
             );

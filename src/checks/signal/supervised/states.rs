@@ -59,7 +59,7 @@ impl Judged<'_> {
                 continue;
             };
             let range = divider.range(state);
-            let room = (range.low_v - window.low_v).min(window.high_v - range.high_v);
+            let room = room(state, range, window, divider.voltage_v);
             let text = format!(
                 "{} {:.3} to {:.3} V in {} to {} V",
                 state.as_str(),
@@ -224,11 +224,22 @@ impl Judged<'_> {
     }
 }
 
+/// How far a state stays from the nearer end of its window, negative where it leaves it. No volts
+/// are under 0 or over those of the pull-up: an end beyond either is no limit.
+fn room(state: LoopState, range: Range, window: Range, most_v: f64) -> f64 {
+    let (below, above) = (range.low_v - window.low_v, window.high_v - range.high_v);
+    match state {
+        LoopState::Short if window.low_v <= 0.0 => above,
+        LoopState::Open if window.high_v >= most_v => below,
+        _ => below.min(above),
+    }
+}
+
 /// The fault that reads like the active state.
 fn hidden(divider: &Divider) -> Option<LoopState> {
     match divider.layout {
         LoopLayout::Series if !divider.has_trip => Some(LoopState::Open),
-        LoopLayout::Parallel if !divider.has_trip => Some(LoopState::Short),
+        LoopLayout::Parallel if divider.trip_ohm <= 0.0 => Some(LoopState::Short),
         _ => None,
     }
 }
