@@ -142,7 +142,7 @@ impl Judged<'_> {
             "nothing else joins the zero volts of its devices, and nobody knows how far they stand apart"
         };
         let message = format!(
-            "{} of it has no third conductor for zero volts: {so}",
+            "no third conductor for zero volts in {}: {so}",
             without.join(", ")
         );
         Some(self.found(&REFERENCE, Severity::Warn, &message))

@@ -90,8 +90,8 @@ const INPUTS: [Input; 10] = [
     Input {
         key: "gap",
         taken: "2 ms",
-        hard: "200 us",
-        put_hard: |n| n.gap_s = 200e-6,
+        hard: "1 ms",
+        put_hard: |n| n.gap_s = 1e-3,
         how: "the sender's data sheet",
     },
     Input {
