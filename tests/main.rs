@@ -17,6 +17,7 @@ mod battery;
 mod bid;
 mod broken;
 mod cli;
+mod demo_findings;
 mod demo_sites;
 mod golden;
 mod ground;

@@ -21,7 +21,7 @@ mod volts;
 pub mod work;
 
 pub use runs::limit_of;
-pub(crate) use signal::{bus_taken, loop_taken, wiegand_low, wiegand_taken};
+pub(crate) use signal::{bus_taken, loop_taken, wiegand_low, wiegand_taken, wiegand_worst};
 pub(crate) use silent::SILENT;
 
 use std::collections::HashSet;
@@ -147,6 +147,7 @@ pub const ALL: &[Check] = &[
     ground::SIGNAL,
     ground::HIDDEN,
     ground::CUT,
+    ground::SHARED,
     ground::RETURN,
     ground::METAL,
     ground::RODS,

@@ -5,6 +5,7 @@ mod assumed;
 mod fix;
 mod fix_ac;
 mod fix_battery;
+mod fix_signal;
 mod sway;
 mod sway_supply;
 

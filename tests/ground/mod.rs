@@ -2,4 +2,5 @@
 
 mod earths;
 mod loops;
+mod shared;
 mod surge;

@@ -4,6 +4,7 @@ mod bus;
 mod bus_levels;
 mod edge;
 mod edits;
+mod fixes;
 mod supervised;
 mod wiegand;
 mod wires;

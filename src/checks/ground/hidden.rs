@@ -118,7 +118,7 @@ fn hidden(
         what.name(site)
     );
     let numbers = format!(
-        "{} 0 A, {} {signal:.4} A, {volts:.3} V",
+        "{} 0 A, {} {signal:.3} A, {volts:.3} V",
         own.name,
         what.name(site)
     );

@@ -19,6 +19,7 @@ pub(crate) use supervised::taken as loop_taken;
 pub(crate) use supervised::{CABLE, END, HIDES, LEAKAGE, LOOP_COMMON, WINDOWS};
 pub(crate) use wiegand::low_with as wiegand_low;
 pub(crate) use wiegand::taken as wiegand_taken;
+pub(crate) use wiegand::worst_low as wiegand_worst;
 pub(crate) use wiegand::{BELOW, DRIVE, EDGE, HIGH, LENGTH, LOW, PULSE, TWIST, ZERO};
 
 use crate::checks::{Check, Finding, Look};

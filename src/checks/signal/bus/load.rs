@@ -154,7 +154,7 @@ impl Judged<'_> {
             "the idle line is held at {volts:.3} V, receivers sense {sensed} V: lower bias resistors, at one place, or fewer terminators"
         );
         let numbers =
-            format!("{across} V x {load:.1} / (2 x {bias} + {load:.1}) = {volts:.4} V < {limit} V");
+            format!("{across} V x {load:.1} / (2 x {bias} + {load:.1}) = {volts:.3} V < {limit} V");
         Some(
             self.found(&IDLE, severity, &message)
                 .measured(volts, limit, "V")

@@ -100,7 +100,7 @@ impl Judged<'_> {
         };
         self.found(&WINDOWS, severity, &message)
             .measured(room, 0.0, "V")
-            .put_in(numbers)
+            .put_in(format!("{numbers}: {room:.3} V"))
             .lower_is_worse()
     }
 
@@ -153,7 +153,7 @@ impl Judged<'_> {
             above.0.as_str()
         );
         let numbers = format!(
-            "{} up to {:.3} V, {} from {:.3} V",
+            "{} up to {:.3} V, {} from {:.3} V: {gap:.3} V",
             below.0.as_str(),
             below.1.high_v,
             above.0.as_str(),

@@ -149,7 +149,7 @@ fn too_low(n: &Numbers, lowest: Option<(&Row, f64)>) -> Option<Problem> {
             n.voltage_v, n.high_in_v
         )
     } else {
-        format!("{volts} V < {} V", n.high_in_v)
+        format!("{volts:.3} V < {} V", n.high_in_v)
     };
     let problem = Problem::new(&HIGH, Severity::Fail, message)
         .measured(volts, n.high_in_v, "V")

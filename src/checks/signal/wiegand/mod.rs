@@ -12,10 +12,10 @@ pub(crate) use times::{EDGE, PULSE};
 use crate::checks::signal::wiegand::levels::{low_at, zeros};
 use crate::checks::signal::wiegand::rules::{Numbers, Problem, problems};
 use crate::checks::signal::{Asks, Line, lines};
-use crate::checks::{Finding, Look};
+use crate::checks::{Finding, Look, greatest};
 use crate::circuit::NodeId;
 use crate::diagnostic::Severity;
-use crate::results::Row;
+use crate::results::{Results, Row};
 use crate::site::{DeviceRef, Site, Thing, Wiegand};
 use crate::units::Measure;
 
@@ -161,6 +161,16 @@ pub(crate) fn low_with(
     let numbers = numbers(look, line, &stated, sender);
     let shift = volts(zeros(look, line, &numbers)?)?;
     Some((low_at(&numbers, shift, line.ohms(look, row)).0, shift))
+}
+
+/// Most volts of a low at the receiver of a run's line.
+pub(crate) fn worst_low(site: &Site, results: &Results, run: usize) -> Option<f64> {
+    let look = Look::new(site, results);
+    let low = |row: &Row| {
+        let volts = |pair| Some(results.between(row, pair)?.base());
+        Some(low_with(&look, run, row, volts)?.0)
+    };
+    Some(greatest(look.whole_rows(), low)?.0)
 }
 
 pub(super) fn check(look: &Look<'_>, asks: &mut Asks, found: &mut Vec<Finding>) {

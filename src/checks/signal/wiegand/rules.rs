@@ -113,7 +113,7 @@ pub(super) fn problems(look: &Look<'_>, line: &Line, n: &Numbers) -> Vec<Problem
             n.drive_a * 1e3
         );
         let numbers = format!(
-            "{} V / {} ohm = {sunk:.5} A > {} A",
+            "{} V / {} ohm = {sunk:.3} A > {} A",
             n.voltage_v, n.pull_up_ohm, n.drive_a
         );
         found.push(
