@@ -45,7 +45,7 @@ fn the_lane_has_three_ways_out() {
         [
             "gate lock on a pair of its own from psu, 60 m in power pair: a low then arrives at 0.63 V at most",
             "W1 in 14/2 (was power pair): a low then arrives at 0.73 V at most",
-            "an isolator in the data of hub: a low then arrives at 0.40 V at most",
+            "an isolator in the data of panel: a low then arrives at 0.40 V at most",
         ]
     );
     // The loop itself ends with the isolator alone.
