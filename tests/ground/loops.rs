@@ -63,7 +63,7 @@ fn the_broken_negative_hides() {
     0.567,
     "until it is painted or rusts"
 )]
-#[case("tack rod", "tack rod lead", 0.0136, "the soil takes almost none")]
+#[case("tack rod", "hub rod lead", 0.0136, "the soil takes almost none")]
 fn metal_and_soil_as_a_way_back(
     #[case] subject: &str,
     #[case] way: &str,

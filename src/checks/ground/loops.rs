@@ -1,10 +1,9 @@
 //! Loops of negatives, commons, shields and bonds: by name, and how the return divides in them.
 
-use std::cmp::Ordering;
 use std::collections::{BTreeSet, HashMap, HashSet};
 
 use crate::checks::ground::graph::{self, Loop, Strand, What};
-use crate::checks::{Check, Finding, Look, greatest, limit_of};
+use crate::checks::{Check, Finding, Look, exceeds, first_greatest, greatest, limit_of};
 use crate::circuit::NodeId;
 use crate::diagnostic::Severity;
 use crate::results::Row;
@@ -59,11 +58,12 @@ pub(super) fn find(look: &Look<'_>) -> Vec<Loop> {
 pub(super) fn check(look: &Look<'_>, loops: &[Loop], found: &mut Vec<Finding>) {
     let names = Names::of(look);
     let mut told: Vec<Finding> = Vec::new();
+    let amps = |finding: &Finding| finding.value.unwrap_or(0.0);
     for one in loops {
         let next = tell(look, &names, one);
         // One finding a subject: of the loops that it closes the one with more amps.
         match told.iter_mut().find(|f| f.subject == next.subject) {
-            Some(before) if before.value >= next.value => {}
+            Some(before) if !exceeds(amps(&next), amps(before)) => {}
             Some(before) => *before = next,
             None => told.push(next),
         }
@@ -76,7 +76,8 @@ pub(super) fn check(look: &Look<'_>, loops: &[Loop], found: &mut Vec<Finding>) {
             .into_iter()
             .filter_map(|(branch, word)| signal(look, i, branch?, word));
         // One finding a run: of its two conductors the one that carries more.
-        found.extend(own.max_by(|a, b| a.value.partial_cmp(&b.value).unwrap_or(Ordering::Equal)));
+        let own = own.map(|finding| (amps(&finding), finding));
+        found.extend(first_greatest(own).map(|(_, finding)| finding));
     }
 }
 
@@ -160,7 +161,7 @@ pub(super) fn split(look: &Look<'_>, one: &Loop, row: &Row) -> Option<Split> {
         .iter()
         .filter(|(s, _)| s.branch.is_some())
         .collect();
-    let mut best: Option<(f64, Split)> = None;
+    let mut found: Vec<(f64, Split)> = Vec::new();
     for (k, (next, node)) in ways.iter().enumerate() {
         let (last, _) = ways[(k + ways.len() - 1) % ways.len()];
         let end = if k == 0 || last.ends.contains(node) {
@@ -171,17 +172,15 @@ pub(super) fn split(look: &Look<'_>, one: &Loop, row: &Row) -> Option<Split> {
         };
         let (a, b) = (away(look, row, next, *node)?, away(look, row, last, end)?);
         // Rounding is no current, and names no node where what is in series carries the same.
-        let divides = a * b > 0.0 && a.abs().min(b.abs()) > NOISE_A;
-        let more = |(most, _): &(f64, Split)| (a + b).abs() > *most + NOISE_A;
-        if divides && best.as_ref().is_none_or(more) {
+        if a * b > 0.0 && a.abs().min(b.abs()) > NOISE_A {
             let split = Split {
                 at: *node,
                 ways: [(*last, b.abs()), (*next, a.abs())],
             };
-            best = Some(((a + b).abs(), split));
+            found.push(((a + b).abs(), split));
         }
     }
-    best.map(|(_, split)| split)
+    first_greatest(found.into_iter()).map(|(_, split)| split)
 }
 
 /// The rows of whole cases in which nothing of a loop is open.

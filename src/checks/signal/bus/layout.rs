@@ -2,7 +2,7 @@
 
 use super::{Judged, PRACTICE};
 use crate::checks::signal::sent_from;
-use crate::checks::{Check, Finding, exceeds, greatest};
+use crate::checks::{Check, Finding, exceeds, first_greatest, greatest};
 use crate::diagnostic::Severity;
 use crate::results::Row;
 use crate::site::Thing;
@@ -87,9 +87,9 @@ impl Judged<'_> {
             Some((volts.base(), *d))
         });
         let zeros: Vec<(f64, usize)> = zeros.collect();
-        let high = zeros.iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
-        let low = zeros.iter().min_by(|a, b| a.0.total_cmp(&b.0))?;
-        Some((high.0 - low.0, [high.1, low.1]))
+        let high = first_greatest(zeros.iter().copied())?;
+        let low = first_greatest(zeros.iter().map(|(volts, d)| (-volts, *d)))?;
+        Some((high.0 + low.0, [high.1, low.1]))
     }
 
     pub(super) fn common_mode(&self) -> Option<Finding> {

@@ -2,7 +2,7 @@
 
 use crate::checks::signal::wiegand::rules::{Numbers, Problem};
 use crate::checks::signal::{Line, sent_from, taken_at};
-use crate::checks::{Check, Look, exceeds};
+use crate::checks::{Check, Look, exceeds, greatest};
 use crate::circuit::NodeId;
 use crate::diagnostic::Severity;
 use crate::results::Row;
@@ -66,24 +66,22 @@ pub(super) fn low_at(n: &Numbers, shift_v: f64, data_ohm: f64) -> (f64, f64) {
 
 /// The levels that do not arrive as what they are.
 pub(super) fn judge(look: &Look<'_>, line: &Line, n: &Numbers, found: &mut Vec<Problem>) {
-    let rows: Vec<(&Row, f64)> = look
-        .whole_rows()
-        .filter_map(|row| Some((row, shift(look, line, n, row)?)))
-        .collect();
+    let shift = |row: &Row| shift(look, line, n, row);
+    let lowest =
+        greatest(look.whole_rows(), |row| Some(-shift(row)?)).map(|(under, row)| (row, -under));
     let solved = look.whole_rows().any(|row| row.solution().is_some());
-    if rows.is_empty() && solved {
+    if lowest.is_none() && solved {
         let message =
             "no conductor joins the zero volts of sender and receiver: a low has nothing to be low against"
                 .to_owned();
         found.push(Problem::new(&ZERO, Severity::Fail, message));
     }
-    let low = |(row, shift): &(&Row, f64)| low_at(n, *shift, line.ohms(look, row)).0;
-    let by_low = |a: &&(&Row, f64), b: &&(&Row, f64)| low(a).total_cmp(&low(b));
-    if let Some(worst) = rows.iter().rev().max_by(by_low) {
-        found.extend(too_high(look, line, n, *worst));
+    let low = |row: &Row| Some(low_at(n, shift(row)?, line.ohms(look, row)).0);
+    if let Some((_, row)) = greatest(look.whole_rows(), low)
+        && let Some(shift) = shift(row)
+    {
+        found.extend(too_high(look, line, n, (row, shift)));
     }
-    let by_shift = |a: &&(&Row, f64), b: &&(&Row, f64)| a.1.total_cmp(&b.1);
-    let lowest = rows.iter().min_by(by_shift);
     if let Some((row, shift)) = lowest
         && exceeds(BELOW_V, n.low_out_v + shift)
     {
@@ -100,7 +98,7 @@ pub(super) fn judge(look: &Look<'_>, line: &Line, n: &Numbers, found: &mut Vec<P
                 .lower(),
         );
     }
-    found.extend(too_low(n, lowest.copied()));
+    found.extend(too_low(n, lowest));
 }
 
 /// A low that arrives as no low.
