@@ -134,13 +134,14 @@ pub(super) fn outcome(site: &Site, after: &Study, finding: &Finding) -> Option<S
     Some(format!("a low then arrives at {volts:.2} V at most"))
 }
 
+fn bus_of(site: &Site, finding: &Finding) -> Option<usize> {
+    let mut buses = site.buses.iter();
+    buses.position(|bus| bus.name == finding.subject)
+}
+
 /// Two of a bus's terminators, each pair in turn.
 pub(super) fn two_terminators(site: &Site, finding: &Finding) -> Vec<Vec<Candidate>> {
-    let Some(b) = site
-        .buses
-        .iter()
-        .position(|bus| bus.name == finding.subject)
-    else {
+    let Some(b) = bus_of(site, finding) else {
         return Vec::new();
     };
     let mut on: Vec<usize> = Vec::new();
@@ -175,11 +176,7 @@ pub(super) fn two_terminators(site: &Site, finding: &Finding) -> Vec<Vec<Candida
 
 /// Smaller bias resistors, or some at all.
 pub(super) fn stronger_bias(site: &Site, finding: &Finding) -> Vec<Vec<Candidate>> {
-    let Some(b) = site
-        .buses
-        .iter()
-        .position(|bus| bus.name == finding.subject)
-    else {
+    let Some(b) = bus_of(site, finding) else {
         return Vec::new();
     };
     let rungs = BIAS_OHM.iter().map(|ohms| {
