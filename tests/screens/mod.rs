@@ -7,6 +7,7 @@ mod battery;
 mod behaviour;
 mod mash;
 mod shots;
+mod signals;
 mod svg;
 mod words;
 
