@@ -1,5 +1,7 @@
 //! Coils whose return shares a negative with electronics.
 
+use std::collections::HashMap;
+
 use crate::checks::draws::COILS;
 use crate::checks::{Check, Finding, Look, exceeds, greatest};
 use crate::circuit::run_ohms;
@@ -36,22 +38,19 @@ pub(super) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
         kind.is_some_and(|kind| kinds.contains(&kind))
     };
     let devices = 0..look.site.devices.len();
-    let talking: Vec<(usize, Vec<usize>)> = devices
-        .clone()
-        .filter(|i| is_of(*i, &TALKS))
-        .map(|i| (i, way(look, i)))
-        .collect();
+    // By run: the first device that talks and lives by it.
+    let mut talking: HashMap<usize, usize> = HashMap::new();
+    for i in devices.clone().filter(|i| is_of(*i, &TALKS)) {
+        for run in way(look, i) {
+            talking.entry(run).or_insert(i);
+        }
+    }
     for coil in devices.filter(|i| is_of(*i, &COILS)) {
         let own = way(look, coil);
-        // The one with which it shares most; of several the first.
-        let shared = |other: &[usize]| own.iter().zip(other).take_while(|(a, b)| a == b).count();
-        let most = talking
-            .iter()
-            .rev()
-            .max_by_key(|(_, other)| shared(other))
-            .filter(|(_, other)| shared(other) > 0);
-        if let Some((other, way)) = most {
-            found.extend(lifted(look, coil, *other, &own[..shared(way)]));
+        // Ways make a tree: what shares one run shares all from the supply to there.
+        let far = (own.iter().enumerate().rev()).find_map(|(k, run)| Some((k, *talking.get(run)?)));
+        if let Some((k, other)) = far {
+            found.extend(lifted(look, coil, other, &own[..=k]));
         }
     }
 }
