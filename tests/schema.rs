@@ -109,6 +109,33 @@ fn every_demo_and_the_readme_example_are_accepted() {
 #[case("unknown-units", false)]
 #[case("wire-without-use", false)]
 #[case("wrong-dimension", false)]
+#[case("bus-none-there", true)]
+#[case("bus-not-carried", true)]
+#[case("bus-rate-bare", false)]
+#[case("bus-rate-in-hertz", false)]
+#[case("bus-terminator-is-no-device", true)]
+#[case("bus-unknown", true)]
+#[case("bus-unknown-key", false)]
+#[case("earth-rod-too-thick", true)]
+#[case("earth-soil-in-ohms", false)]
+#[case("shield-unknown-end", false)]
+#[case("supervised-not-carried", true)]
+#[case("supervised-spread-over-the-whole", true)]
+#[case("supervised-unknown-words", false)]
+#[case("supervised-window-of-one", false)]
+#[case("supervised-window-upside-down", false)]
+#[case("surge-earth-is-no-earth", false)]
+#[case("surge-on-a-bond", true)]
+#[case("surge-on-nothing", false)]
+#[case("surge-unknown-key", false)]
+#[case("surge-without-line", false)]
+#[case("tie-in-words", false)]
+#[case("wiegand-is-no-table", false)]
+#[case("wiegand-levels-crossed", false)]
+#[case("wiegand-not-carried", true)]
+#[case("wiegand-pulse-bare", false)]
+#[case("wiegand-sender-elsewhere", true)]
+#[case("wiegand-unknown-key", false)]
 fn broken_files(#[case] name: &str, #[case] accepted: bool) {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/broken/{name}.toml"));
     let text = std::fs::read_to_string(path).unwrap();
@@ -163,6 +190,10 @@ const LEAST: &[(&str, &str)] = &[
     (
         "cable",
         "format = 1\n[cable.a]\nparts = [\"18/2\", \"22/6\"]\n",
+    ),
+    (
+        "surge",
+        "format = 1\n[junction.a]\n[junction.b]\n[run.c]\nfrom = \"a\"\nto = \"b\"\nresistance = \"1 ohm\"\n[surge.d]\nline = \"c\"\n",
     ),
     ("part", "format = 1\n[[part]]\nitem = \"box\"\n"),
     (

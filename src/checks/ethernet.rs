@@ -1,4 +1,4 @@
-//! Network cables: between two earths, beside a second supply, from an injector, in a bundle.
+//! Network and bus cables between two earths; network cables beside a second supply, from an injector, in a bundle.
 
 use std::collections::BTreeSet;
 
@@ -11,7 +11,7 @@ use crate::units::Measure;
 
 pub(crate) const BETWEEN: Check = Check {
     code: "copper-between-earths",
-    question: "Does a copper network cable join two buildings or two earths?",
+    question: "Does a copper network or bus cable join two buildings or two earths?",
     formula: "copper between two earths or outdoors has a surge part at each end; fibre needs none",
     source: "NEC {communications bonding} (secondary copy seen), by analogy; common practice, no source",
 };
@@ -38,17 +38,18 @@ pub(crate) const BUNDLE: Check = Check {
 const PORT_V: std::ops::RangeInclusive<f64> = 44.0..=57.0;
 
 pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
-    let cables = || {
-        let runs = look.site.runs.iter().enumerate();
-        runs.filter(|(i, run)| run.carries.ethernet && look.is_fitted(*i))
-    };
-    if cables().next().is_none() {
+    let cables: Vec<(usize, &Run)> = (look.site.runs.iter().enumerate())
+        .filter(|(i, run)| (run.carries.ethernet || run.carries.rs485) && look.is_fitted(*i))
+        .collect();
+    if cables.is_empty() {
         return;
     }
     let earths = Earths::of(look);
-    for (i, run) in cables() {
+    for (i, run) in cables {
         found.extend(between(look, &earths, i, run));
-        found.extend(injector(look, i, run));
+        if run.carries.ethernet {
+            found.extend(injector(look, i, run));
+        }
     }
     for i in 0..look.site.devices.len() {
         found.extend(two_feeds(look, i));
@@ -125,7 +126,7 @@ fn between(look: &Look<'_>, earths: &Earths, i: usize, run: &Run) -> Option<Find
         && a.is_disjoint(&b)
     {
         format!("joins two earths, {a_name} and {b_name}")
-    } else if is_outside(run) {
+    } else if run.carries.ethernet && is_outside(run) {
         "lies outdoors".to_owned()
     } else {
         return None;

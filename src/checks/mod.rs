@@ -33,7 +33,7 @@ pub use overview::{GroundPath, Low, Overview, Way, overview};
 pub(crate) use questions::OPEN;
 pub use registry::{Explained, explained, registry};
 pub use runs::limit_of;
-pub(crate) use signal::{bus_taken, loop_taken, wiegand_low, wiegand_taken};
+pub(crate) use signal::{bus_taken, loop_taken, wiegand_low, wiegand_taken, wiegand_worst};
 pub(crate) use silent::SILENT;
 pub use supply::gauge_misfit;
 
@@ -178,6 +178,7 @@ pub const ALL: &[Check] = &[
     ground::SIGNAL,
     ground::HIDDEN,
     ground::CUT,
+    ground::SHARED,
     ground::RETURN,
     ground::METAL,
     ground::RODS,
@@ -376,15 +377,13 @@ pub(crate) fn greatest<'r>(
     rows: impl Iterator<Item = &'r Row>,
     value: impl Fn(&Row) -> Option<f64>,
 ) -> Option<(f64, &'r Row)> {
-    let mut best: Option<(f64, &Row)> = None;
-    for row in rows {
-        if let Some(v) = value(row)
-            && best.is_none_or(|(b, _)| exceeds(v, b))
-        {
-            best = Some((v, row));
-        }
-    }
-    best
+    first_greatest(rows.filter_map(|row| Some((value(row)?, row))))
+}
+
+/// The greatest of some values and what it belongs to: the first where rounding alone tells them
+/// apart.
+pub(crate) fn first_greatest<T>(values: impl Iterator<Item = (f64, T)>) -> Option<(f64, T)> {
+    values.reduce(|best, next| if exceeds(next.0, best.0) { next } else { best })
 }
 
 impl<'a> Look<'a> {

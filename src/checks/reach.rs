@@ -2,7 +2,7 @@
 
 use crate::checks::{Check, Finding, Look};
 use crate::diagnostic::Severity;
-use crate::site::Thing;
+use crate::site::{Run, Site, Thing};
 
 pub(crate) const REACH: Check = Check {
     code: "unreached",
@@ -50,7 +50,7 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
         .junctions
         .iter()
         .enumerate()
-        .filter(|(i, _)| !live.junctions[*i])
+        .filter(|(i, _)| !live.junctions[*i] && !is_for_signals(site, *i))
     {
         let message = format!("no supply reaches {}", junction.name);
         found.push(
@@ -72,6 +72,16 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
             );
         }
     }
+}
+
+/// Whether a junction has runs, and none of them carries power: it passes signals on.
+fn is_for_signals(site: &Site, junction: usize) -> bool {
+    let here = |run: &&Run| {
+        let ends = [run.from.thing(), run.to.thing()];
+        ends.contains(&Thing::Junction(junction))
+    };
+    let mut own = site.runs.iter().filter(here).peekable();
+    own.peek().is_some() && own.all(|run| !run.carries.power && !run.carries.bond)
 }
 
 /// A case that breaks a conductor and thereby takes a device's supply; an opened contact is meant.

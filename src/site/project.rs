@@ -173,7 +173,10 @@ impl Project {
         let shared = key == "shares"
             || (matches!(thing, Thing::Run(_))
                 && self.site.runs.iter().any(|r| r.shares.is_some()));
-        (thing.table() == kind && !below && !shared).then_some(thing)
+        // What a run carries decides what may stand in the tables of its surge parts.
+        let surged = key == "carries"
+            && (self.site.surges.iter()).any(|surge| Thing::Run(surge.line) == thing);
+        (thing.table() == kind && !below && !shared && !surged).then_some(thing)
     }
 
     fn change_one(&mut self, thing: Thing, edit: &Edit) -> Result<Change, Vec<InputError>> {

@@ -5,7 +5,7 @@ use crate::checks::Finding;
 use crate::diagnostic::Severity;
 use crate::site::{AVERAGE, Cable, CableRef, Edit, End, Site, Thing};
 use crate::solve::Solver;
-use crate::study::{Study, fix_ac, fix_battery, fix_rules};
+use crate::study::{Study, fix_ac, fix_battery, fix_rules, fix_signal};
 use crate::units::{self, Draw, ElectricCurrent, Measure, Size};
 
 /// A change that was tried and helps.
@@ -59,6 +59,10 @@ pub fn fixes(site: &Site, study: &Study, finding: &Finding, solver: &mut Solver)
         "clamp-missing" | "release-delay" => fix_rules::clamped(site, study, finding),
         "exit-held" => fix_rules::open_at_rest(site, study, finding),
         "raceway-fill" => fix_rules::wider(site, finding),
+        "wiegand-low" | "signal-return" | "ground-loop" => fix_signal::apart(site, study, finding),
+        "bus-terminators" => fix_signal::two_terminators(site, finding),
+        "bus-idle" => fix_signal::stronger_bias(site, finding),
+        "shield-bond" => fix_signal::one_bond(site, finding),
         _ => Vec::new(),
     };
     let mut found = Vec::new();
@@ -106,6 +110,9 @@ fn proven(
 /// What the subject has after the change, at its worst.
 fn outcome(site: &Site, after: &Study, finding: &Finding) -> Option<String> {
     let results = &after.results;
+    if finding.code == "wiegand-low" {
+        return fix_signal::outcome(site, after, finding);
+    }
     let Some(Thing::Device(i)) = finding.thing else {
         return fix_battery::outcome(site, after, finding);
     };
@@ -127,11 +134,21 @@ fn outcome(site: &Site, after: &Study, finding: &Finding) -> Option<String> {
     ))
 }
 
-/// Thicker cable in one run of the way, each in turn, then in all of them.
+/// Thicker cable in one run of the way to a device, each in turn, then in all of them.
 fn thicker_way(site: &Site, study: &Study, finding: &Finding) -> Vec<Vec<Candidate>> {
-    let Some(Thing::Device(i)) = finding.thing else {
-        return Vec::new();
-    };
+    match finding.thing {
+        Some(Thing::Device(i)) => thicker_to(site, study, finding, i),
+        _ => Vec::new(),
+    }
+}
+
+/// Thicker cable on the way to a device.
+pub(super) fn thicker_to(
+    site: &Site,
+    study: &Study,
+    finding: &Finding,
+    i: usize,
+) -> Vec<Vec<Candidate>> {
     let way = study.results.ways.way_to(End::Device(i));
     let runs: Vec<usize> = way.into_iter().filter_map(|(run, _)| run).collect();
     // The run that loses most is the first to look at.

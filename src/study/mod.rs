@@ -6,6 +6,7 @@ mod fix;
 mod fix_ac;
 mod fix_battery;
 mod fix_rules;
+mod fix_signal;
 mod sway;
 mod sway_supply;
 

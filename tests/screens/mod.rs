@@ -8,6 +8,7 @@ mod battery;
 mod behaviour;
 mod mash;
 mod shots;
+mod signals;
 mod svg;
 mod words;
 

@@ -10,7 +10,7 @@ use crate::site::{End, Leg, ShieldBond, Site, Thing, Tie};
 /// What conducts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub(super) enum What {
-    /// Inside a device, from its data common to its negative.
+    /// Inside a device, from its data common to its negative, behind a rectifier that of its dc side.
     Tie(usize),
     /// The negative leg of a run.
     Minus(usize),
@@ -86,7 +86,7 @@ fn strands(look: &Look<'_>, case: usize) -> Vec<Strand> {
     for (i, device) in site.devices.iter().enumerate() {
         if matches!(device.tie, Tie::Through(_)) {
             all.push(Strand {
-                ends: [terminals.commons[i], terminals.devices[i][1]],
+                ends: [terminals.commons[i], terminals.dc_minus[i]],
                 what: What::Tie(i),
                 branch: None,
             });

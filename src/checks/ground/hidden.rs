@@ -3,7 +3,7 @@
 
 use crate::checks::ground::graph::{Loop, What};
 use crate::checks::ground::loops::{Names, rows};
-use crate::checks::{Check, Finding, Look, greatest, limit_of, wiegand_low};
+use crate::checks::{Check, Finding, Look, first_greatest, greatest, limit_of, wiegand_low};
 use crate::circuit::{Live, NodeId};
 use crate::diagnostic::Severity;
 use crate::results::Row;
@@ -97,7 +97,7 @@ fn hidden(
         What::Minus(_) | What::Tie(_) => None,
         what => Some((solution.branch_a[s.branch?].abs(), what)),
     });
-    let (signal, what) = others.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let (signal, what) = first_greatest(others)?;
     if signal < 1e-3 {
         return None;
     }
@@ -118,7 +118,7 @@ fn hidden(
         what.name(site)
     );
     let numbers = format!(
-        "{} 0 A, {} {signal:.4} A, {volts:.3} V",
+        "{} 0 A, {} {signal:.3} A, {volts:.3} V",
         own.name,
         what.name(site)
     );

@@ -3,7 +3,7 @@
 use std::collections::{BTreeSet, HashMap, HashSet};
 
 use crate::checks::ground::graph::{self, Loop, Strand, What};
-use crate::checks::{Check, Finding, Look, greatest, limit_of};
+use crate::checks::{Check, Finding, Look, exceeds, first_greatest, greatest, limit_of};
 use crate::circuit::NodeId;
 use crate::diagnostic::Severity;
 use crate::results::Row;
@@ -57,16 +57,27 @@ pub(super) fn find(look: &Look<'_>) -> Vec<Loop> {
 
 pub(super) fn check(look: &Look<'_>, loops: &[Loop], found: &mut Vec<Finding>) {
     let names = Names::of(look);
+    let mut told: Vec<Finding> = Vec::new();
+    let amps = |finding: &Finding| finding.value.unwrap_or(0.0);
     for one in loops {
-        found.push(told(look, &names, one));
+        let next = tell(look, &names, one);
+        // One finding a subject: of the loops that it closes the one with more amps.
+        match told.iter_mut().find(|f| f.subject == next.subject) {
+            Some(before) if !exceeds(amps(&next), amps(before)) => {}
+            Some(before) => *before = next,
+            None => told.push(next),
+        }
     }
+    found.extend(told);
     for i in 0..look.site.runs.len() {
         let branches = look.results.template.runs[i];
-        for (branch, word) in [(branches.common, "common"), (branches.shield, "shield")] {
-            if let Some(b) = branch {
-                found.extend(signal(look, i, b, word));
-            }
-        }
+        let each = [(branches.common, "common"), (branches.shield, "shield")];
+        let own = each
+            .into_iter()
+            .filter_map(|(branch, word)| signal(look, i, branch?, word));
+        // One finding a run: of its two conductors the one that carries more.
+        let own = own.map(|finding| (amps(&finding), finding));
+        found.extend(first_greatest(own).map(|(_, finding)| finding));
     }
 }
 
@@ -85,6 +96,7 @@ impl Names {
         }
         for (i, device) in site.devices.iter().enumerate() {
             name(terminals.devices[i][1], &device.name);
+            name(terminals.dc_minus[i], &device.name);
             name(terminals.commons[i], &device.name);
         }
         for (i, junction) in site.junctions.iter().enumerate() {
@@ -149,7 +161,7 @@ pub(super) fn split(look: &Look<'_>, one: &Loop, row: &Row) -> Option<Split> {
         .iter()
         .filter(|(s, _)| s.branch.is_some())
         .collect();
-    let mut best: Option<(f64, Split)> = None;
+    let mut found: Vec<(f64, Split)> = Vec::new();
     for (k, (next, node)) in ways.iter().enumerate() {
         let (last, _) = ways[(k + ways.len() - 1) % ways.len()];
         let end = if k == 0 || last.ends.contains(node) {
@@ -160,17 +172,15 @@ pub(super) fn split(look: &Look<'_>, one: &Loop, row: &Row) -> Option<Split> {
         };
         let (a, b) = (away(look, row, next, *node)?, away(look, row, last, end)?);
         // Rounding is no current, and names no node where what is in series carries the same.
-        let divides = a * b > 0.0 && a.abs().min(b.abs()) > NOISE_A;
-        let more = |(most, _): &(f64, Split)| (a + b).abs() > *most + NOISE_A;
-        if divides && best.as_ref().is_none_or(more) {
+        if a * b > 0.0 && a.abs().min(b.abs()) > NOISE_A {
             let split = Split {
                 at: *node,
                 ways: [(*last, b.abs()), (*next, a.abs())],
             };
-            best = Some(((a + b).abs(), split));
+            found.push(((a + b).abs(), split));
         }
     }
-    best.map(|(_, split)| split)
+    first_greatest(found.into_iter()).map(|(_, split)| split)
 }
 
 /// The rows of whole cases in which nothing of a loop is open.
@@ -191,7 +201,7 @@ pub(super) fn worst<'l>(look: &'l Look<'_>, one: &'l Loop) -> Option<(Split, &'l
     Some((split(look, one, row)?, row))
 }
 
-fn told(look: &Look<'_>, names: &Names, one: &Loop) -> Finding {
+fn tell(look: &Look<'_>, names: &Names, one: &Loop) -> Finding {
     let site = look.site;
     let what = one.strands[0].0.what;
     let subject = site.name_of(what.thing()).to_owned();
@@ -310,7 +320,7 @@ fn return_at(look: &Look<'_>, row: &Row, branch: usize) -> Option<f64> {
     let terminals = &template.terminals;
     // Behind a tie the device's negative is the node at which the return divides.
     let device = terminals.commons.iter().position(|n| *n == node);
-    let nodes = [node, device.map_or(node, |d| terminals.devices[d][1])];
+    let nodes = [node, device.map_or(node, |d| terminals.dc_minus[d])];
     for b in (0..look.site.runs.len()).flat_map(minus).flatten() {
         let (from, to) = template.branch_ends(b);
         let amps = look.results.branch(row, b)?.base();

@@ -6,6 +6,7 @@ mod graph;
 mod hidden;
 mod loops;
 mod paths;
+mod shared;
 mod surge;
 
 pub(crate) use bonding::{BOND, RODS};
@@ -13,6 +14,7 @@ pub(crate) use earth::{METAL, RETURN};
 pub(crate) use hidden::{CUT, HIDDEN};
 pub(crate) use loops::{LOOP, SIGNAL};
 pub(crate) use paths::paths;
+pub(crate) use shared::SHARED;
 pub(crate) use surge::seat as surge_seat;
 pub(crate) use surge::{EARTHED, MISSING, WORKING, is_outside};
 
@@ -23,6 +25,7 @@ pub(crate) fn check(look: &Look<'_>, solver: &mut Solver, found: &mut Vec<Findin
     let loops = loops::find(look);
     loops::check(look, &loops, found);
     hidden::check(look, &loops, solver, found);
+    shared::check(look, found);
     earth::check(look, found);
     bonding::check(look, found);
     surge::check(look, found);

@@ -151,7 +151,9 @@ fn working(look: &Look<'_>, surge: &Surge) -> Option<Finding> {
     );
     let finding = about(look, &WORKING, surge, message)
         .measured(working, wanted, "V")
-        .put_in(format!("{working} V < 1.2 x {most:.2} V = {wanted:.2} V"))
+        .put_in(format!(
+            "{working:.3} V < 1.2 x {most:.2} V = {wanted:.2} V"
+        ))
         .lower_is_worse();
     Some(match row {
         Some(row) => finding.at(row),

@@ -95,11 +95,12 @@ pub(crate) fn sent_from(look: &Look<'_>, thing: Thing) -> Option<NodeId> {
     })
 }
 
-/// The zero volts of a thing's inputs: its negative, or behind an isolator its data common.
+/// The zero volts of a thing's inputs: its negative, behind a rectifier that of its dc side, and
+/// behind an isolator its data common.
 pub(crate) fn taken_at(look: &Look<'_>, thing: Thing) -> Option<NodeId> {
     match thing {
         Thing::Device(i) if look.site.devices[i].tie != Tie::Isolated => {
-            Some(look.results.template.terminals.devices[i][1])
+            Some(look.results.template.terminals.dc_minus[i])
         }
         other => sent_from(look, other),
     }

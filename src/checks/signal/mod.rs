@@ -4,15 +4,12 @@
 //! return current are judged.
 
 mod bus;
-mod bus_shape;
 mod line;
-mod loop_state;
 mod lows;
 mod safety;
 mod shield;
 mod supervised;
 mod wiegand;
-mod wiegand_rules;
 
 pub(crate) use bus::taken as bus_taken;
 pub(crate) use bus::{COMMON_MODE, IDLE, RATE, REFERENCE, STUBS, SWING, TERMINATORS, UNITS};
@@ -24,7 +21,8 @@ pub(crate) use supervised::taken as loop_taken;
 pub(crate) use supervised::{CABLE, END, HIDES, LEAKAGE, LOOP_COMMON, WINDOWS};
 pub(crate) use wiegand::low_with as wiegand_low;
 pub(crate) use wiegand::taken as wiegand_taken;
-pub(crate) use wiegand_rules::{BELOW, DRIVE, EDGE, HIGH, LENGTH, LOW, PULSE, TWIST, ZERO};
+pub(crate) use wiegand::worst_low as wiegand_worst;
+pub(crate) use wiegand::{BELOW, DRIVE, EDGE, HIGH, LENGTH, LOW, PULSE, TWIST, ZERO};
 
 use crate::checks::{Check, Finding, Look};
 use crate::diagnostic::Severity;

@@ -133,8 +133,15 @@ fn tie(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Tie {
     let Some(entry) = form.entry("tie") else {
         return Tie::Joined;
     };
-    if text_of(&entry.value, "tie", &mut Mistakes::default()) == Some("isolated") {
-        return Tie::Isolated;
+    match text_of(&entry.value, "tie", &mut Mistakes::default()) {
+        Some("isolated") => return Tie::Isolated,
+        Some(word) if !word.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c)) => {
+            mistakes
+                .add(&entry.value.place, format!("'tie' is '{word}'"))
+                .allow("\"isolated\", or ohms like \"20 mohm\"; left out, the two are one");
+            return Tie::Joined;
+        }
+        _ => {}
     }
     form.quantity("tie", mistakes)
         .map_or(Tie::Joined, Tie::Through)

@@ -155,9 +155,6 @@ pub(crate) fn surge(
     mistakes: &mut Mistakes,
 ) -> Option<Surge> {
     let form = Form::new(body.table, body.title.clone(), fields::SURGE, mistakes);
-    if form.entry("line").is_none() {
-        form.missing("line", "\"NAME\" of a run", mistakes);
-    }
     let line = form
         .placed("line", mistakes)
         .and_then(|(text, place)| Some((ends::run(text, &place, names, mistakes)?, place)));

@@ -1,12 +1,21 @@
 //! Wiegand lines: what both ends state, what is taken where they are silent, and whether what is
 //! silent decides.
 
-use crate::checks::signal::wiegand_rules::{Numbers, Problem, low_at, problems, zeros};
+mod levels;
+mod rules;
+mod times;
+
+pub(crate) use levels::{BELOW, HIGH, LOW, ZERO};
+pub(crate) use rules::{DRIVE, LENGTH, TWIST};
+pub(crate) use times::{EDGE, PULSE};
+
+use crate::checks::signal::wiegand::levels::{low_at, zeros};
+use crate::checks::signal::wiegand::rules::{Numbers, Problem, problems};
 use crate::checks::signal::{Asks, Line, lines};
-use crate::checks::{Finding, Look};
+use crate::checks::{Finding, Look, greatest};
 use crate::circuit::NodeId;
 use crate::diagnostic::Severity;
-use crate::results::Row;
+use crate::results::{Results, Row};
 use crate::site::{DeviceRef, Site, Thing, Wiegand};
 use crate::units::Measure;
 
@@ -81,8 +90,8 @@ const INPUTS: [Input; 10] = [
     Input {
         key: "gap",
         taken: "2 ms",
-        hard: "200 us",
-        put_hard: |n| n.gap_s = 200e-6,
+        hard: "1 ms",
+        put_hard: |n| n.gap_s = 1e-3,
         how: "the sender's data sheet",
     },
     Input {
@@ -152,6 +161,16 @@ pub(crate) fn low_with(
     let numbers = numbers(look, line, &stated, sender);
     let shift = volts(zeros(look, line, &numbers)?)?;
     Some((low_at(&numbers, shift, line.ohms(look, row)).0, shift))
+}
+
+/// Most volts of a low at the receiver of a run's line.
+pub(crate) fn worst_low(site: &Site, results: &Results, run: usize) -> Option<f64> {
+    let look = Look::new(site, results);
+    let low = |row: &Row| {
+        let volts = |pair| Some(results.between(row, pair)?.base());
+        Some(low_with(&look, run, row, volts)?.0)
+    };
+    Some(greatest(look.whole_rows(), low)?.0)
 }
 
 pub(super) fn check(look: &Look<'_>, asks: &mut Asks, found: &mut Vec<Finding>) {

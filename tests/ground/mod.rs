@@ -1,0 +1,6 @@
+//! Ground paths: loops at zero volts, breaks that hide, earths and bonds, surge parts.
+
+mod earths;
+mod loops;
+mod shared;
+mod surge;
