@@ -1,17 +1,20 @@
-//! Lines for what goes around the cable: raceways by the length, clamps at coils.
+//! Lines for what goes around the cable: raceways by the length; clamps at coils, resistors of
+//! loops and buses and surge parts by the piece.
 
 use std::collections::BTreeMap;
 
 use super::Line;
 use super::bill::rounded;
 use crate::site::{Clamp, Raceway, Site};
-use crate::units::{Length, Measure, PricePerLength, System};
+use crate::units::{ElectricalResistance, Length, Measure, PricePerLength, System, spell};
 
-/// Raceways of a stated length, one line a type and price, and clamps by kind.
+/// Raceways of a stated length, one line a type and price; small parts, one line a kind.
 pub(super) fn lines(site: &Site) -> Vec<Line> {
-    let mut lines = raceways(site);
-    lines.extend(clamps(site));
-    lines
+    let mut parts = Counted::default();
+    clamps(site, &mut parts);
+    resistors(site, &mut parts);
+    surge_parts(site, &mut parts);
+    raceways(site).into_iter().chain(parts.lines()).collect()
 }
 
 fn item(raceway: &Raceway) -> String {
@@ -60,8 +63,29 @@ fn raceways(site: &Site) -> Vec<Line> {
     lines
 }
 
-fn clamps(site: &Site) -> Vec<Line> {
-    let mut by_kind: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+/// Small parts that are counted: an item, and where each of it goes.
+#[derive(Default)]
+struct Counted(BTreeMap<String, Vec<String>>);
+
+impl Counted {
+    fn add(&mut self, item: String, at: String) {
+        self.0.entry(item).or_default().push(at);
+    }
+
+    fn lines(self) -> impl Iterator<Item = Line> {
+        self.0.into_iter().map(|(item, places)| Line {
+            item,
+            place: None,
+            count: places.iter().map(|_| 1.0).sum(),
+            unit: "each",
+            price: None,
+            hours: None,
+            why: places.join(", "),
+        })
+    }
+}
+
+fn clamps(site: &Site, parts: &mut Counted) {
     for device in &site.devices {
         let word = match device.coil.clamp {
             Some(Clamp::Diode) => "diode",
@@ -71,20 +95,43 @@ fn clamps(site: &Site) -> Vec<Line> {
             Some(Clamp::Rc) => "rc",
             Some(Clamp::None | Clamp::Unknown) | None => continue,
         };
-        by_kind.entry(word).or_default().push(&device.name);
+        parts.add(format!("clamp, {word}"), format!("coil of {}", device.name));
     }
-    by_kind
-        .into_iter()
-        .map(|(word, devices)| Line {
-            item: format!("clamp, {word}"),
-            place: None,
-            count: devices.iter().map(|_| 1.0).sum(),
-            unit: "each",
-            price: None,
-            hours: None,
-            why: format!("at the coils of {}", devices.join(", ")),
-        })
-        .collect()
+}
+
+/// End and trip resistors of loops, terminators and bias of buses, as stated.
+fn resistors(site: &Site, parts: &mut Counted) {
+    let mut add = |ohms: Option<ElectricalResistance>, at: String| {
+        if let Some(ohms) = ohms {
+            parts.add(format!("resistor, {}", spell(ohms, "ohm")), at);
+        }
+    };
+    for run in &site.runs {
+        if let Some(input) = &run.input_loop {
+            add(input.end, format!("end of {}", run.name));
+            add(input.trip, format!("trip of {}", run.name));
+        }
+    }
+    for bus in &site.buses {
+        for device in bus.terminators.iter().flatten() {
+            let at = format!("terminator at {}", site.devices[*device].name);
+            add(bus.terminator, at);
+        }
+        for _ in 0..2 {
+            add(bus.bias, format!("bias of {}", bus.name));
+        }
+    }
+}
+
+fn surge_parts(site: &Site, parts: &mut Counted) {
+    for surge in &site.surges {
+        let item = match surge.working {
+            Some(volts) => format!("surge part, {} working", spell(volts, "V")),
+            None => "surge part".to_owned(),
+        };
+        let line = &site.runs[surge.line].name;
+        parts.add(item, format!("{} on {line}", surge.name));
+    }
 }
 
 #[cfg(test)]
@@ -130,5 +177,39 @@ clamp = \"none\"
                 .iter()
                 .all(|l| !l.item.contains("T3") && !l.item.contains("none"))
         );
+    }
+
+    #[test]
+    fn resistors_and_surge_parts_are_counted_where_they_sit() {
+        let text = "format = 1
+[device.hub]
+[device.panel]
+[run.L]
+from = \"hub\"
+to = \"panel\"
+cable = \"22/4\"
+length = \"60 ft\"
+carries = [\"loop\", \"rs485\"]
+bus = \"b\"
+[run.L.loop]
+end = \"2.2 kohm\"
+trip = \"2.2 kohm\"
+[bus.b]
+terminators = [\"hub\", \"panel\"]
+terminator = \"120 ohm\"
+bias = \"560 ohm\"
+[surge.S]
+line = \"L\"
+working = \"15 V\"
+";
+        let lines = TakeOff::of(&site::read(text).unwrap()).lines;
+        let count = |item: &str| lines.iter().find(|l| l.item == item).unwrap().count;
+        for item in ["2200 ohm", "120 ohm", "560 ohm"] {
+            assert!(
+                (count(&format!("resistor, {item}")) - 2.0).abs() < 1e-9,
+                "{item}"
+            );
+        }
+        assert!((count("surge part, 15 V working") - 1.0).abs() < 1e-9);
     }
 }
