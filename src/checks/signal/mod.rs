@@ -24,9 +24,8 @@ pub(crate) use wiegand::taken as wiegand_taken;
 pub(crate) use wiegand::worst_low as wiegand_worst;
 pub(crate) use wiegand::{BELOW, DRIVE, EDGE, HIGH, LENGTH, LOW, PULSE, TWIST, ZERO};
 
+use crate::checks::asks::Asks;
 use crate::checks::{Check, Finding, Look};
-use crate::diagnostic::Severity;
-use crate::site::Thing;
 
 pub(crate) const UNKNOWN: Check = Check {
     code: "signal-unknown",
@@ -36,32 +35,11 @@ pub(crate) const UNKNOWN: Check = Check {
 };
 
 pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
-    let mut asks = Asks::default();
+    let mut asks = Asks::of(UNKNOWN);
     wiegand::check(look, &mut asks, found);
     bus::check(look, &mut asks, found);
     supervised::check(look, &mut asks, found);
     shield::check(look, &mut asks, found);
     safety::check(look, &mut asks, found);
-    found.extend(asks.0);
-}
-
-/// What is asked: one finding for a thing, with everything that is missing there.
-#[derive(Default)]
-struct Asks(Vec<Finding>);
-
-impl Asks {
-    /// Asks for one more input of a thing, in words that say how to get it.
-    fn add(&mut self, subject: &str, thing: Option<Thing>, words: &str) {
-        if let Some(ask) = self.0.iter_mut().find(|f| f.subject == subject) {
-            ask.message = format!("{}; {words}", ask.message);
-            return;
-        }
-        let mut ask = UNKNOWN.finding(
-            Severity::Ask,
-            subject,
-            format!("{subject} does not state {words}"),
-        );
-        ask.thing = thing;
-        self.0.push(ask);
-    }
+    found.extend(asks.into_findings());
 }

@@ -2,7 +2,7 @@
 
 use std::collections::HashSet;
 
-use crate::checks::signal::Asks;
+use crate::checks::asks::Asks;
 use crate::checks::{Check, Finding, Look};
 use crate::diagnostic::Severity;
 use crate::site::Thing;

@@ -1,6 +1,6 @@
 //! Shields of data cables.
 
-use crate::checks::signal::Asks;
+use crate::checks::asks::Asks;
 use crate::checks::{Check, Finding, Look};
 use crate::diagnostic::Severity;
 use crate::site::{ShieldBond, Thing};

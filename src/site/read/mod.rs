@@ -348,6 +348,24 @@ fn design(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Design {
     }
 }
 
+/// A share of something that is there: over nothing, up to all of it.
+fn some_of(
+    form: &Form<'_, '_>,
+    key: &str,
+    example: &str,
+    mistakes: &mut Mistakes,
+) -> Option<Ratio> {
+    let share: Ratio = form.quantity(key, mistakes)?;
+    if share.base() > 0.0 && share.base() <= 1.0 {
+        return Some(share);
+    }
+    let place = form.entry(key).and_then(|e| e.value.place.clone());
+    mistakes
+        .add(&place, format!("'{key}' is not over 0 % and up to 100 %"))
+        .allow(example);
+    None
+}
+
 /// A tolerance: a share below the whole, or the lower end would be nothing.
 fn below_one(form: &Form<'_, '_>, key: &str, mistakes: &mut Mistakes) -> Option<Ratio> {
     let share: Ratio = form.quantity(key, mistakes)?;

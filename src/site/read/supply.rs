@@ -10,12 +10,10 @@ use crate::site::read::ends::{self, EndUse};
 use crate::site::read::names::check_name;
 use crate::site::read::restrained::{restrained, terminal_fit};
 use crate::site::read::switched;
-use crate::site::read::{Body, Names, below_one};
+use crate::site::read::{Body, Names, below_one, some_of};
 use crate::site::value::Kind;
 use crate::tables::Of;
-use crate::units::{
-    self, ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Ratio,
-};
+use crate::units::{self, ElectricCurrent, ElectricPotential, ElectricalResistance, Measure};
 
 /// Reads `[supply.X]`.
 pub(crate) fn supply(
@@ -66,7 +64,7 @@ pub(crate) fn supply(
         class: class(&form, mistakes),
         negative_earthed: form.flag("negative_earthed", mistakes).unwrap_or(false),
         fed_by,
-        efficiency: efficiency(&form, mistakes),
+        efficiency: some_of(&form, "efficiency", "for instance \"85 %\"", mistakes),
         isolated: form.flag("isolated", mistakes).unwrap_or(false),
         on,
         restrained: restrained(&form, mistakes),
@@ -155,18 +153,6 @@ pub(crate) fn in_order(
             )
             .allow(format!("{low} is at most {high}"));
     }
-}
-
-fn efficiency(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<Ratio> {
-    let share: Ratio = form.quantity("efficiency", mistakes)?;
-    if share.base() > 0.0 && share.base() <= 1.0 {
-        return Some(share);
-    }
-    let place = form.entry("efficiency").and_then(|e| e.value.place.clone());
-    mistakes
-        .add(&place, "'efficiency' is not over 0 % and up to 100 %")
-        .allow("for instance \"85 %\"");
-    None
 }
 
 fn loaded(

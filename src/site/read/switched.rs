@@ -6,8 +6,9 @@ use crate::site::model::{
     AtBoot, Clamp, ClampAt, Coil, CoilKind, ContactMaterial, Does, Input, Relay,
 };
 use crate::site::read::names::check_name;
+use crate::site::read::some_of;
 use crate::site::value::{Entry, Table};
-use crate::units::{Measure, Ratio, Time};
+use crate::units::{Measure, Time};
 
 /// Most operations of a contact, and most of a day.
 const MOST: u32 = 1_000_000_000;
@@ -147,19 +148,11 @@ pub(crate) fn coil(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Coil {
         cycles: form
             .count("cycles", (0, MOST_A_DAY), mistakes)
             .map(f64::from),
-        duty: duty(form, mistakes),
+        duty: some_of(
+            form,
+            "duty",
+            "\"100 %\" where the coil is made to be energised always",
+            mistakes,
+        ),
     }
-}
-
-/// A share of the time: over nothing, up to all of it.
-fn duty(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Option<Ratio> {
-    let share: Ratio = form.quantity("duty", mistakes)?;
-    if share.base() > 0.0 && share.base() <= 1.0 {
-        return Some(share);
-    }
-    let place = form.entry("duty").and_then(|e| e.value.place.clone());
-    mistakes
-        .add(&place, "'duty' is not over 0 % and up to 100 %")
-        .allow("\"100 %\" where the coil is made to be energised always");
-    None
 }

@@ -7,7 +7,7 @@ mod shape;
 pub(crate) use layout::{COMMON_MODE, RATE, REFERENCE, STUBS};
 pub(crate) use load::{IDLE, SWING, TERMINATORS, UNITS};
 
-use crate::checks::signal::Asks;
+use crate::checks::asks::Asks;
 use crate::checks::signal::bus::shape::Shape;
 use crate::checks::{Check, Finding, Look};
 use crate::diagnostic::Severity;

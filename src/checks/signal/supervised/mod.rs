@@ -5,8 +5,9 @@ mod states;
 
 pub(crate) use states::{HIDES, LEAKAGE, WINDOWS};
 
+use crate::checks::asks::Asks;
 use crate::checks::signal::supervised::divider::Divider;
-use crate::checks::signal::{Asks, Line, lines, sent_from};
+use crate::checks::signal::{Line, lines, sent_from};
 use crate::checks::{Check, Finding, Look, exceeds, greatest};
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;

@@ -9,9 +9,10 @@ pub(crate) use levels::{BELOW, HIGH, LOW, ZERO};
 pub(crate) use rules::{DRIVE, LENGTH, TWIST};
 pub(crate) use times::{EDGE, PULSE};
 
+use crate::checks::asks::Asks;
 use crate::checks::signal::wiegand::levels::{low_at, zeros};
 use crate::checks::signal::wiegand::rules::{Numbers, Problem, problems};
-use crate::checks::signal::{Asks, Line, lines};
+use crate::checks::signal::{Line, lines};
 use crate::checks::{Finding, Look, greatest};
 use crate::circuit::NodeId;
 use crate::diagnostic::Severity;
