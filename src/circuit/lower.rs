@@ -2,18 +2,15 @@
 
 use std::collections::HashMap;
 
-use crate::circuit::corner::{Corner, states};
+use crate::circuit::corner::Corner;
+use crate::circuit::filling::Filling;
 use crate::circuit::live::Live;
+use crate::circuit::ohms::{LEAST_OHM, Legs};
 use crate::circuit::wire::Terminals;
-use crate::circuit::{Branch, Circuit, Feed, Hertz, Law, Load, NodeId, Restraint, Source, phase};
+use crate::circuit::{Branch, Circuit, Feed, Hertz, Law, Load, NodeId, Restraint, Source};
 use crate::site::{Case, DeviceRef, Leg, Part, Run, ShieldBond, Site, Throw, Tie};
-use crate::tables;
-use crate::units::{
-    Draw, ElectricalResistance, LinearResistance, Measure, ThermodynamicTemperature,
-};
+use crate::units::{ElectricalResistance, Measure};
 
-/// Least resistance of a leg.
-const LEAST_OHM: f64 = 1e-6;
 /// Least resistance of a part that a leg passes: so little that it adds no volts worth telling to
 /// a leg that is no less than [`LEAST_OHM`] by itself.
 const LEAST_PART_OHM: f64 = 1e-7;
@@ -51,7 +48,7 @@ pub struct Template {
     pub fed_supply: Vec<usize>,
     /// The device of each feed.
     pub feeders: Vec<usize>,
-    base: Circuit,
+    pub(super) base: Circuit,
 }
 
 impl Template {
@@ -254,7 +251,7 @@ impl Template {
     }
 
     /// Ohms of every branch, were none open.
-    fn ohms(&self, site: &Site, case: &Case, corner: Corner) -> Vec<f64> {
+    pub(super) fn ohms(&self, site: &Site, case: &Case, corner: Corner) -> Vec<f64> {
         let branches = self.base.branches.iter();
         let mut all: Vec<f64> = branches.map(|b| b.resistance_ohm).collect();
         let mut known = vec![None; site.cables.len() + 1];
@@ -282,176 +279,9 @@ impl Template {
     }
 }
 
-/// One circuit that takes the values of case after case and corner after corner.
-#[derive(Debug)]
-pub struct Filling<'a> {
-    template: &'a Template,
-    site: &'a Site,
-    circuit: Circuit,
-    live: Option<&'a Live>,
-    case: Option<&'a Case>,
-    /// What each device draws in the case.
-    draws: Vec<Draw>,
-    /// Ohms of every branch, for the temperatures of a corner and of a case.
-    ohms: Vec<(Corner, Option<ThermodynamicTemperature>, Vec<f64>)>,
-}
-
-impl<'a> Filling<'a> {
-    /// Takes the circuit of a site, without values.
-    pub fn new(template: &'a Template, site: &'a Site) -> Self {
-        Self {
-            template,
-            site,
-            circuit: template.base.clone(),
-            live: None,
-            case: None,
-            draws: Vec::new(),
-            ohms: Vec::new(),
-        }
-    }
-
-    /// Goes on to a case.
-    pub fn case(&mut self, case: &'a Case, live: &'a Live) {
-        let states = states(self.site, case);
-        let devices = self.site.devices.iter().zip(states).zip(&live.devices);
-        self.draws.clear();
-        self.draws.extend(devices.map(|((device, state), on)| {
-            if *on {
-                device.draw_in(state)
-            } else {
-                Draw::Off
-            }
-        }));
-        (self.case, self.live) = (Some(case), Some(live));
-    }
-
-    /// The circuit in a corner of the case.
-    pub fn corner(&mut self, corner: Corner) -> &Circuit {
-        let (Some(case), Some(live)) = (self.case, self.live) else {
-            return &self.circuit;
-        };
-        let at = self.ohms_at(case, corner);
-        let ohms = &self.ohms[at].2;
-        for ((branch, ohm), open) in self.circuit.branches.iter_mut().zip(ohms).zip(&live.open) {
-            branch.resistance_ohm = if *open { f64::INFINITY } else { *ohm };
-        }
-        for (i, source) in self.circuit.sources.iter_mut().enumerate() {
-            source.volts_v = corner.volts(&self.site.supplies[i]).base();
-            source.live = live.supplies[i];
-        }
-        let factor = corner.draw_factor(self.site.design.draw_tolerance);
-        for (load, draw) in self.circuit.loads.iter_mut().zip(&self.draws) {
-            load.law = law_of(*draw, factor);
-        }
-        phase::add(
-            self.template,
-            self.site,
-            live,
-            (&self.draws, factor),
-            &mut self.circuit,
-        );
-        &self.circuit
-    }
-
-    /// Where the ohms of a corner and case stand: most cases have no temperature of their own.
-    fn ohms_at(&mut self, case: &Case, corner: Corner) -> usize {
-        // Both have the conductors cold.
-        let corner = match corner {
-            Corner::Heavy => Corner::High,
-            other => other,
-        };
-        let same = |(c, t, _): &(Corner, _, _)| (*c, *t) == (corner, case.temperature);
-        self.ohms.iter().position(same).unwrap_or_else(|| {
-            let ohms = self.template.ohms(self.site, case, corner);
-            self.ohms.push((corner, case.temperature, ohms));
-            self.ohms.len() - 1
-        })
-    }
-}
-
-/// A draw with its tolerance; `phase` adds its angle.
-pub fn law_of(draw: Draw, factor: f64) -> Law {
-    match draw {
-        Draw::Off => Law::Off,
-        Draw::Current(amps) => Law::Current(amps.base() * factor),
-        Draw::Power(watts) => Law::Power(watts.base() * factor),
-        Draw::Apparent(va) => Law::Power(va.base() * factor),
-        Draw::Resistance(ohms) => Law::Resistance(ohms.base() / factor),
-    }
-}
-
 fn part_resistance(site: &Site, part: Part) -> Option<ElectricalResistance> {
     match part {
         Part::Fuse(i) => site.fuses[i].resistance,
         Part::Contact(d, r, _) => site.devices[d].relays[r].resistance,
-    }
-}
-
-/// Resistance per length of one conductor of a cable at a temperature.
-pub fn per_length(site: &Site, run: &Run, at: ThermodynamicTemperature) -> LinearResistance {
-    let Some(cable) = run.cable(site) else {
-        return LinearResistance::from_base(0.0);
-    };
-    cable.resistance.map_or_else(
-        || tables::ohms(cable.size, cable.material, cable.stranding, at),
-        |stated| tables::at_temperature(stated, cable.material, cable.resistance_at, at),
-    )
-}
-
-/// Ohms of the branches of a run at a temperature: plus or bond, minus, common, shield, in the
-/// order of [`RunBranches`].
-pub fn run_ohms(site: &Site, run: &Run, at: ThermodynamicTemperature) -> [f64; 4] {
-    let ohms = Legs::of(site, run, at, &mut vec![None; site.cables.len() + 1]);
-    // A bond is one conductor, whatever `parallel` says.
-    let plus = if run.carries.bond {
-        ohms.single
-    } else {
-        ohms.plus
-    };
-    [plus, ohms.minus, ohms.single, ohms.shield].map(|ohm| ohm.max(LEAST_OHM))
-}
-
-/// Ohms of the conductors of one run.
-struct Legs {
-    plus: f64,
-    minus: f64,
-    single: f64,
-    shield: f64,
-}
-
-/// Resistance per length by cable, at the temperature last asked for: most runs share both.
-type Known = [Option<(ThermodynamicTemperature, f64)>];
-
-impl Legs {
-    fn of(site: &Site, run: &Run, at: ThermodynamicTemperature, known: &mut Known) -> Self {
-        let length = run.length.base();
-        let shield = run
-            .shield_resistance
-            .map_or(f64::INFINITY, |r| r.base() * length);
-        let surge = run.surge.base();
-        if let Some(stated) = run.resistance {
-            let ohms = stated.base() + surge;
-            return Self {
-                plus: ohms,
-                minus: ohms,
-                single: ohms,
-                shield,
-            };
-        }
-        let known = &mut known[run.cable.map_or(0, |c| c.0 + 1)];
-        let per_metre = match *known {
-            Some((temperature, per_metre)) if temperature == at => per_metre,
-            _ => per_length(site, run, at).base(),
-        };
-        *known = Some((at, per_metre));
-        let one = per_metre * length;
-        let splice = run.splice.unwrap_or(site.design.splice).base();
-        let splices = f64::from(run.splices) * splice + surge;
-        Self {
-            plus: one / f64::from(run.parallel.max(1)) + splices,
-            minus: one / f64::from(run.minus_parallel.max(1)) + splices,
-            single: one + splices,
-            shield,
-        }
     }
 }

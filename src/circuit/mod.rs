@@ -4,17 +4,21 @@
 //! of the numeric kernel.
 
 mod corner;
+mod filling;
 mod hertz;
 mod live;
 mod lower;
+mod ohms;
 mod phase;
 mod restraint;
 mod wire;
 
 pub use corner::{Corner, cases, is_inrush, states};
+pub use filling::{Filling, law_of};
 pub use hertz::Hertz;
 pub use live::Live;
-pub use lower::{BranchId, Filling, RunBranches, Template, law_of, per_length, run_ohms};
+pub use lower::{BranchId, RunBranches, Template};
+pub use ohms::{per_length, run_ohms};
 pub use phase::run_reactance;
 pub use restraint::{Held, Limiter, Manner, Restraint, SHORT_SHARE};
 pub use wire::{Pair, Terminals};

@@ -3,7 +3,8 @@
 use super::error::ReadError;
 use super::measure::Measure;
 use super::number::split_number;
-use super::read::{find, read, tidy};
+use super::read::{read, tidy};
+use super::spelling::find;
 use super::text::excerpt;
 use super::{ApparentPower, ElectricCurrent, ElectricPotential, ElectricalResistance, Power};
 

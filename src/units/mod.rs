@@ -23,6 +23,7 @@ mod pattern;
 mod read;
 mod show;
 mod size;
+mod spelling;
 mod tables;
 mod text;
 

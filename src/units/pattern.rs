@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use super::measure::Unit;
-use super::read::names;
+use super::spelling::names;
 use super::tables::OTHERS;
 
 /// A number as it is read: a sign, digits with a point, an exponent.

@@ -9,8 +9,9 @@ use super::Area;
 use super::error::ReadError;
 use super::measure::Measure;
 use super::number::split_number;
-use super::read::{find, plain, tidy};
+use super::read::tidy;
 use super::show::plain_number;
+use super::spelling::{find, plain};
 use super::tables::GAUGE;
 use super::text::excerpt;
 
