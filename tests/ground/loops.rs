@@ -184,12 +184,9 @@ fn a_hidden_return_over_the_limit_fails(#[case] amps: f64, #[case] expected: &st
     assert_abs_diff_eq!(value(&json, "hidden-return", "P"), amps, epsilon = 1e-9);
 }
 
-/// A shield bonded at both ends carries its share: 12 ohm/km x 50 m = 0.6 ohm beside 0.4 ohm.
-#[rstest]
-#[case("both", Some(1.0 * 0.4 / (0.4 + 0.6)))]
-#[case("from", None)]
-fn a_shield_bonded_twice_is_a_way_back(#[case] shield: &str, #[case] amps: Option<f64>) {
-    let json = solved(&format!(
+/// A panel and a hub with 0.4 ohm of power negative, and 50 m of shielded data cable between them.
+fn shielded(shield: &str) -> Value {
+    solved(&format!(
         r#"
 [supply.psu]
 voltage = "12 V"
@@ -210,10 +207,18 @@ cable = "22/4 shielded"
 length = "50 m"
 carries = "wiegand"
 common = false
-shield = "{shield}"
-shield_resistance = "12 ohm/km"
+{shield}
 "#
-    ));
+    ))
+}
+
+/// A shield bonded at both ends carries its share: 12 ohm/km x 50 m = 0.6 ohm beside 0.4 ohm.
+#[rstest]
+#[case("both", Some(1.0 * 0.4 / (0.4 + 0.6)))]
+#[case("from", None)]
+fn a_shield_bonded_twice_is_a_way_back(#[case] shield: &str, #[case] amps: Option<f64>) {
+    let ohms = "shield_resistance = \"12 ohm/km\"";
+    let json = shielded(&format!("shield = \"{shield}\"\n{ohms}"));
     match amps {
         None => {
             assert_eq!(finding(&json, "signal-return", "D"), None);
@@ -230,30 +235,7 @@ shield_resistance = "12 ohm/km"
 /// A shield whose ohms nobody states closes a loop all the same.
 #[test]
 fn a_shield_without_ohms_is_a_loop_without_amps() {
-    let json = solved(
-        r#"
-[supply.psu]
-voltage = "12 V"
-[device.panel]
-kind = "panel"
-on = "psu"
-[device.hub]
-kind = "hub"
-draw = { idle = "1 A" }
-[run.P]
-from = "psu"
-to = "hub"
-resistance = "0.4 ohm"
-[run.D]
-from = "panel"
-to = "hub"
-cable = "22/4 shielded"
-length = "50 m"
-carries = "wiegand"
-common = false
-shield = "both"
-"#,
-    );
+    let json = shielded("shield = \"both\"");
     assert!(message(&json, "ground-loop", "D").contains("D shield"));
     assert_eq!(finding(&json, "signal-return", "D"), None);
 }

@@ -175,4 +175,13 @@ fn people_have_a_way_of_their_own() {
     );
     let both = on_door("", &format!("{GOOD}{drive}"));
     assert_eq!(grade(&both, "people-route", "drive"), None);
+    // Who looked has said so, and a no is a finding of its own.
+    for (answer, no) in [("true", None), ("false", Some("warn"))] {
+        let said = format!(
+            "[device.gate]\nkind = \"operator\"\nanswers = {{ walkway = {answer} }}\n{drive}"
+        );
+        let said = lock(RELAY, "", &said);
+        assert_eq!(grade(&said, "people-route", "drive"), None);
+        assert_eq!(grade(&said, "walkway", "gate").as_deref(), no);
+    }
 }

@@ -1,10 +1,10 @@
 //! The values of a circuit, put where the plan has room for them; and which of them changed.
 
-use super::super::element::{Flow, conductance, source_conductance};
-use super::super::index;
-use super::super::plan::{Merge, nodes};
 use super::Network;
 use crate::circuit::Circuit;
+use crate::solve::element::{Flow, conductance, source_conductance};
+use crate::solve::index;
+use crate::solve::plan::{Merge, nodes};
 
 impl Network {
     /// Takes the values of a circuit of the same shape; false if it has another.

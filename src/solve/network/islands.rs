@@ -1,10 +1,10 @@
 //! What conducts to what: islands of rows, where each has its zero, and what lies between two.
 
-use super::super::element::Flow;
-use super::super::index;
 use super::{Link, Network};
 use crate::circuit::Circuit;
 use crate::joined::Joined;
+use crate::solve::element::Flow;
+use crate::solve::index;
 
 impl Network {
     /// Finds which rows conduct to one another.

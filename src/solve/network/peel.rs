@@ -1,8 +1,8 @@
 //! The currents of ideal sources: what is left at their nodes, from the leaves in.
 
-use super::super::index;
-use super::super::plan::Merge;
 use crate::circuit::Circuit;
+use crate::solve::index;
+use crate::solve::plan::Merge;
 
 /// One step of finding the currents of the ideal sources of a group, from the leaves in.
 #[derive(Clone, Copy, Debug)]
