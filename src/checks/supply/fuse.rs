@@ -154,7 +154,7 @@ fn conductor(look: &Look<'_>, paths: &Paths, found: &mut Vec<Finding>) {
             .about(Thing::Fuse(i))
             .measured(amps, limit, "A")
             .put_in(format!("{amps:.3} A > {limit:.3} A"));
-        finding.source = format!("{source}; that the fuse decides is common practice, no source");
+        finding.source = format!("of the limit: {source}; of the rule: common practice, no source");
         found.push(finding);
     }
 }
