@@ -19,7 +19,7 @@ pub fn per_length(site: &Site, run: &Run, at: ThermodynamicTemperature) -> Linea
 }
 
 /// Ohms of the branches of a run at a temperature: plus or bond, minus, common, shield, in the
-/// order of [`RunBranches`].
+/// order of [`RunBranches`](crate::circuit::RunBranches).
 pub fn run_ohms(site: &Site, run: &Run, at: ThermodynamicTemperature) -> [f64; 4] {
     let ohms = Legs::of(site, run, at, &mut vec![None; site.cables.len() + 1]);
     // A bond is one conductor, whatever `parallel` says.
