@@ -2,6 +2,10 @@
 
 use std::process::ExitCode;
 
+/// A study makes and drops many small strings, at every key on a large site.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> ExitCode {
     match farend::cli::run() {
         Ok(end) => end.into(),

@@ -9,6 +9,10 @@ mod keystroke;
 mod sites;
 mod steps;
 
+/// The program's own.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() {
     let words: Vec<String> = std::env::args().collect();
     match words.iter().position(|word| word == "--site") {

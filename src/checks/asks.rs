@@ -22,8 +22,8 @@ impl Asks {
     /// Asks for one more input of a thing, in words that say how to get it; the same is asked once.
     pub(crate) fn add(&mut self, subject: &str, thing: Option<Thing>, words: &str) {
         if let Some(ask) = self.found.iter_mut().find(|f| f.subject == subject) {
-            if !ask.message.contains(words) {
-                ask.message = format!("{}; {words}", ask.message);
+            if !ask.message().contains(words) {
+                ask.reword(|known| format!("{known}; {words}"));
             }
             return;
         }

@@ -66,11 +66,11 @@ fn class(look: &Look<'_>, i: usize, supply: &Supply) -> Option<Finding> {
         "{} gives {given:.3} A, class {class} allows {amps:.3} A at {volts} V",
         supply.name
     );
-    let mut finding = CLASS
+    let finding = CLASS
         .finding(Severity::Fail, &supply.name, message)
         .about(Thing::Supply(i))
-        .at(row);
-    finding.source = format!("{}; {}", CLASS.source, limit.source);
+        .at(row)
+        .by(format!("{}; {}", CLASS.source, limit.source));
     Some(finding.measured(given, amps, "A").put_in(format!(
         "{given:.3} A > {amps:.3} A = {:.0} VA / {volts} V",
         limit.va.base()
@@ -108,10 +108,10 @@ fn wet(look: &Look<'_>, i: usize, supply: &Supply) -> Option<Finding> {
         most.base(),
         limit.base()
     );
-    let mut finding = WET
+    let finding = WET
         .finding(Severity::Warn, &supply.name, message)
-        .about(Thing::Supply(i));
-    source.clone_into(&mut finding.source);
+        .about(Thing::Supply(i))
+        .by(source);
     Some(
         finding
             .measured(most.base(), limit.base(), "V")

@@ -13,6 +13,7 @@ mod class;
 mod draws;
 mod egress;
 mod ethernet;
+mod finding;
 mod ground;
 mod headroom;
 mod list;
@@ -30,6 +31,7 @@ mod supply;
 mod volts;
 pub mod work;
 
+pub use finding::{Finding, Worse};
 pub use list::ALL;
 pub use overview::{GroundPath, Low, Overview, Way, overview};
 pub(crate) use questions::OPEN;
@@ -45,10 +47,9 @@ pub use beyond::check as beyond_cases;
 
 use crate::battery::Discharge;
 use crate::circuit::{Corner, NodeId};
-use crate::diagnostic::Severity;
-use crate::practice::source;
+use crate::halves::{MANY, both};
 use crate::results::{Results, Row};
-use crate::site::{Case, End, Site, Thing};
+use crate::site::{Case, End, Site};
 use crate::solve::Solver;
 
 /// What a check looks at.
@@ -76,110 +77,6 @@ pub struct Check {
     pub source: &'static str,
 }
 
-/// Which way a finding's value gets worse.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Worse {
-    /// A smaller value is worse.
-    Lower,
-    /// A greater value is worse.
-    Higher,
-}
-
-/// What a check found about one subject, at its worst case and corner.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Finding {
-    /// Code of the check.
-    pub code: &'static str,
-    /// How grave it is.
-    pub severity: Severity,
-    /// Name of what it is about.
-    pub subject: String,
-    /// The thing it is about, where that has a place in the network.
-    pub thing: Option<Thing>,
-    /// Index of the case.
-    pub case: Option<usize>,
-    /// The corner.
-    pub corner: Option<Corner>,
-    /// What is the matter, in one sentence.
-    pub message: String,
-    /// The value found, in `unit`.
-    pub value: Option<f64>,
-    /// The limit that it is held against, in `unit`.
-    pub limit: Option<f64>,
-    /// SI unit of value and limit.
-    pub unit: Option<&'static str>,
-    /// The formula with the numbers put in.
-    pub formula: String,
-    /// Where formula and limit come from.
-    pub source: String,
-    /// Which way the value gets worse.
-    pub worse: Worse,
-}
-
-impl Check {
-    /// A finding of this check without value or place.
-    pub(crate) fn finding(&self, severity: Severity, subject: &str, message: String) -> Finding {
-        Finding {
-            code: self.code,
-            severity,
-            subject: subject.to_owned(),
-            thing: None,
-            case: None,
-            corner: None,
-            message,
-            value: None,
-            limit: None,
-            unit: None,
-            formula: self.formula.to_owned(),
-            source: self.source.to_owned(),
-            worse: Worse::Higher,
-        }
-    }
-}
-
-impl Finding {
-    /// Gravest first, then by subject and code.
-    pub fn order(&self, other: &Self) -> std::cmp::Ordering {
-        (self.severity, &self.subject, self.code).cmp(&(other.severity, &other.subject, other.code))
-    }
-
-    /// Says which thing it is about.
-    pub(crate) fn about(mut self, thing: Thing) -> Self {
-        self.thing = Some(thing);
-        self
-    }
-
-    /// Says in which case and corner it is worst.
-    pub(crate) fn at(mut self, row: &Row) -> Self {
-        self.case = Some(row.case);
-        self.corner = Some(row.corner);
-        self
-    }
-
-    /// Gives value, limit and their unit.
-    pub(crate) fn measured(mut self, value: f64, limit: f64, unit: &'static str) -> Self {
-        self.value = Some(value);
-        self.limit = Some(limit);
-        self.unit = Some(unit);
-        self
-    }
-
-    /// Puts numbers into the formula.
-    pub(crate) fn put_in(mut self, numbers: impl AsRef<str>) -> Self {
-        let numbers = numbers.as_ref();
-        if !numbers.is_empty() {
-            self.formula = format!("{}; {numbers}", self.formula);
-        }
-        self
-    }
-
-    /// A smaller value is worse.
-    pub(crate) fn lower_is_worse(mut self) -> Self {
-        self.worse = Worse::Lower;
-        self
-    }
-}
-
 /// Everything that the checks find, gravest first, then by subject and code.
 pub fn findings(
     site: &Site,
@@ -188,30 +85,44 @@ pub fn findings(
     solver: &mut Solver,
 ) -> Vec<Finding> {
     let look = Look::new(site, results);
-    let mut found = Vec::new();
-    volts::check(&look, &mut found);
-    headroom::check(&look, solver, &mut found);
-    amps::check(&look, &mut found);
-    supply::check(&look, solver, &mut found);
-    runs::check(&look, &mut found);
-    class::check(&look, &mut found);
-    draws::check(&look, &mut found);
-    ac::check(&look, &mut found);
-    reach::check(&look, &mut found);
-    poe::check(&look, &mut found);
-    battery::check(&look, discharges, solver, &mut found);
-    signal::check(&look, &mut found);
-    ethernet::check(&look, &mut found);
-    ground::check(&look, solver, &mut found);
-    relay::check(&look, &mut found);
-    egress::check(&look, &mut found);
-    raceway::check(&look, &mut found);
-    questions::check(&look, &mut found);
-    acceptance::check(&look, &mut found);
-    for finding in &mut found {
-        finding.source = source(site, &finding.source);
-    }
+    let (mut found, others) = both(
+        site.devices.len() >= MANY,
+        || one_half(&look, discharges, solver),
+        || other_half(&look),
+    );
+    found.extend(others);
     found.sort_by(Finding::order);
+    found
+}
+
+/// What the checks find that solve the network once more, and as many others as make a half.
+fn one_half(look: &Look<'_>, discharges: &[Discharge], solver: &mut Solver) -> Vec<Finding> {
+    let mut found = Vec::new();
+    headroom::check(look, solver, &mut found);
+    supply::check(look, solver, &mut found);
+    battery::check(look, discharges, solver, &mut found);
+    ground::check(look, solver, &mut found);
+    draws::check(look, &mut found);
+    questions::check(look, &mut found);
+    found
+}
+
+/// What the others find.
+fn other_half(look: &Look<'_>) -> Vec<Finding> {
+    let mut found = Vec::new();
+    volts::check(look, &mut found);
+    amps::check(look, &mut found);
+    runs::check(look, &mut found);
+    class::check(look, &mut found);
+    ac::check(look, &mut found);
+    reach::check(look, &mut found);
+    poe::check(look, &mut found);
+    signal::check(look, &mut found);
+    ethernet::check(look, &mut found);
+    relay::check(look, &mut found);
+    egress::check(look, &mut found);
+    raceway::check(look, &mut found);
+    acceptance::check(look, &mut found);
     found
 }
 

@@ -1,6 +1,7 @@
 //! What no number answers: a no is a finding of its own, and what nobody answered is asked, all of
 //! one thing at once.
 
+use crate::checks::finding::Words;
 use crate::checks::{Check, Finding, Look};
 use crate::diagnostic::Severity;
 use crate::practice::{Asked, Subject, asked, cited};
@@ -61,26 +62,29 @@ fn no(look: &Look<'_>, one: Asked) -> Finding {
     about(finding, one.subject).put_in(format!("answers.{} = false", question.code))
 }
 
+/// What is open at a thing, in words.
+pub(super) fn message(name: &str, open: &[&Question]) -> String {
+    let list: Vec<String> = open
+        .iter()
+        .map(|question| format!("{}: {}", question.code, question.question))
+        .collect();
+    format!(
+        "{name} has {} open question{}: {} Answer on the screen with A, or write answers = {{ {} = true }}",
+        open.len(),
+        if open.len() == 1 { "" } else { "s" },
+        list.join(" "),
+        open.first().map_or("code", |first| first.code.as_str())
+    )
+}
+
 /// One finding for all that is open at a subject; it is as grave as the gravest of them.
 fn ask(look: &Look<'_>, open: &[Asked]) -> Finding {
     let subject = open[0].subject;
     let name = subject.name(look.site);
     let gravest = open.iter().map(|one| one.question.unknown).min();
-    let list: Vec<String> = open
-        .iter()
-        .map(|one| format!("{}: {}", one.question.code, one.question.question))
-        .collect();
-    let (count, s) = match open.len() {
-        1 => ("1".to_owned(), ""),
-        n => (n.to_string(), "s"),
-    };
-    let message = format!(
-        "{name} has {count} open question{s}: {} Answer on the screen with A, or write answers = {{ {} = true }}",
-        list.join(" "),
-        open[0].question.code
-    );
-    let finding = OPEN.finding(gravest.unwrap_or(Severity::Ask), name, message);
-    let mut finding = about(finding, subject).put_in(format!("{count} without"));
+    let words = Words::Open(open.iter().map(|one| one.question).collect());
+    let finding = OPEN.worded(gravest.unwrap_or(Severity::Ask), name, words);
+    let mut finding = about(finding, subject);
     finding.value = Some(f64::from(u32::try_from(open.len()).unwrap_or(u32::MAX)));
     finding.limit = Some(0.0);
     finding

@@ -2,7 +2,8 @@
 
 use std::collections::HashMap;
 
-use crate::checks::{Check, Finding, Look, exceeds, greatest};
+use crate::checks::finding::Words;
+use crate::checks::{Check, Finding, Look, exceeds, first_greatest, greatest};
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;
 use crate::results::Row;
@@ -31,6 +32,42 @@ pub(crate) const DROP: Check = Check {
 
 /// Amps under which a leg carries none.
 const NO_AMPS: f64 = 1e-7;
+
+/// What is lost in a run.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Loss {
+    drop_v: f64,
+    /// Of its supply.
+    volts_v: f64,
+    /// Of the positive and the negative leg.
+    legs_a: [f64; 2],
+    falls_v: [f64; 2],
+}
+
+impl Loss {
+    /// The loss in a sentence.
+    pub(super) fn message(&self, run: &str) -> String {
+        let (drop, volts) = (self.drop_v, self.volts_v);
+        let percent = 100.0 * drop / volts;
+        format!("{run} loses {drop:.2} V, {percent:.1} % of {volts:.2} V")
+    }
+
+    /// The numbers put in.
+    pub(super) fn numbers(&self) -> String {
+        let ohms = |leg: usize| match self.legs_a[leg] {
+            0.0 => 0.0,
+            amps => self.falls_v[leg] / amps,
+        };
+        format!(
+            "{:.3} A x {:.3} ohm + {:.3} A x {:.3} ohm = {:.3} V",
+            self.legs_a[0],
+            ohms(0),
+            self.legs_a[1],
+            ohms(1),
+            self.drop_v
+        )
+    }
+}
 
 pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     let mut limits = HashMap::new();
@@ -96,15 +133,12 @@ fn conductor(look: &Look<'_>, i: usize, limit: f64, source: &str) -> Option<Find
     let run = &look.site.runs[i];
     // Amps of the leg that is nearest to its limit, by conductor.
     let legs = |row: &Row| -> Option<(f64, &'static str, u32)> {
-        let flow = look.results.run(look.site, row, i)?;
+        let [amps, return_amps, common_amps] = look.results.legs(row, i)?;
+        let parallel = if run.carries.bond { 1 } else { run.parallel };
         let legs = [
-            (
-                flow.amps,
-                "positive leg",
-                if run.carries.bond { 1 } else { run.parallel },
-            ),
-            (flow.return_amps, "negative leg", run.minus_parallel.max(1)),
-            (flow.common_amps, "data common", 1),
+            (amps, "positive leg", parallel),
+            (return_amps, "negative leg", run.minus_parallel.max(1)),
+            (common_amps, "data common", 1),
         ];
         let each = legs.into_iter().filter_map(|(a, leg, n)| {
             Some((look.results.leg_rms(row, i, a?) / f64::from(n), leg, n))
@@ -126,11 +160,11 @@ fn conductor(look: &Look<'_>, i: usize, limit: f64, source: &str) -> Option<Find
         "the {leg} of {} carries {amps:.3} A of its {whole} A",
         run.name
     );
-    let mut finding = CONDUCTOR
+    let finding = CONDUCTOR
         .finding(severity, &run.name, message)
         .about(Thing::Run(i))
-        .at(row);
-    source.clone_into(&mut finding.source);
+        .at(row)
+        .by(source.to_owned());
     let held = if severity == Severity::Fail {
         whole
     } else {
@@ -147,39 +181,27 @@ fn drop(look: &Look<'_>, i: usize, run: &Run) -> Option<Finding> {
     if !run.carries.power {
         return None;
     }
-    let size = |row: &Row| {
-        look.results
-            .run(look.site, row, i)?
-            .drop
-            .map(|d| d.base().abs())
-    };
     let rows = look.results.rows.iter().filter(|r| r.corner == Corner::Low);
-    let (drop, row) = greatest(rows, size)?;
-    let flow = look.results.run(look.site, row, i)?;
+    let (drop, (row, flow)) = first_greatest(rows.filter_map(|row| {
+        let flow = look.results.run(look.site, row, i)?;
+        Some((flow.drop?.base().abs(), (row, flow)))
+    }))?;
     let supply = look.results.ways.start_of(run.to)?;
     let volts = row.corner.volts(&look.site.supplies[supply]).base();
-    let percent = 100.0 * drop / volts;
-    let message = format!(
-        "{} loses {drop:.2} V, {percent:.1} % of {volts:.2} V",
-        run.name
-    );
     // What is left of no current is rounding, and has no sign.
     let whole = |a: f64| if a.abs() > NO_AMPS { a } else { 0.0 };
     let legs = [flow.amps, flow.return_amps].map(|a| whole(a.map_or(0.0, Measure::base)));
     let falls = [flow.plus_drop, flow.minus_drop].map(|v| v.map_or(0.0, Measure::base));
-    let ohms = |v: f64, a: f64| if a == 0.0 { 0.0 } else { v / a };
-    let numbers = format!(
-        "{:.3} A x {:.3} ohm + {:.3} A x {:.3} ohm = {drop:.3} V",
-        legs[0],
-        ohms(falls[0], legs[0]),
-        legs[1],
-        ohms(falls[1], legs[1])
-    );
+    let loss = Loss {
+        drop_v: drop,
+        volts_v: volts,
+        legs_a: legs,
+        falls_v: falls,
+    };
     let mut finding = DROP
-        .finding(Severity::Note, &run.name, message)
+        .worded(Severity::Note, &run.name, Words::Lost(loss))
         .about(Thing::Run(i))
-        .at(row)
-        .put_in(numbers);
+        .at(row);
     finding.value = Some(drop);
     finding.unit = Some("V");
     Some(finding)

@@ -9,33 +9,43 @@ use crate::units::Measure;
 /// Volts over which a supply is not for this program: ac rms and dc.
 const MOST_VOLTS: (f64, f64) = (30.0, 60.0);
 /// Kinds that guard people from a gate, or move it.
-const GATE: [&str; 4] = ["operator", "photo eye", "edge", "vehicle loop"];
+const GATE: [&str; 4] = [OPERATOR, "photo eye", "edge", "vehicle loop"];
+const OPERATOR: &str = "operator";
 /// Kinds that hold a door, or let somebody out.
-const LOCK: [&str; 3] = ["electromagnetic lock", "electric strike", "button"];
+const LOCK: [&str; 3] = [MAGNET, "electric strike", "button"];
+const MAGNET: &str = "electromagnetic lock";
+/// The kind that dries and warms a box.
+const HEATER: &str = "heater";
 
 /// A site with what is asked of it more than once.
 pub(super) struct Sight<'s> {
     pub(super) site: &'s Site,
     /// Things that a run outdoors reaches.
     outdoors: HashSet<Thing>,
-    kinds: HashSet<&'s str>,
+    /// Those of the kinds below that the site has.
+    kinds: Vec<&'static str>,
+    /// Whether any device has a kind at all.
+    any_kind: bool,
 }
 
 impl<'s> Sight<'s> {
     pub(super) fn of(site: &'s Site) -> Self {
+        let kinds = || site.devices.iter().filter_map(|d| d.kind.as_deref());
         let outside = site.runs.iter().filter(|run| is_outside(run));
         let ends = outside.flat_map(|run| [run.from.thing(), run.to.thing()]);
         Self {
             site,
             outdoors: ends.collect(),
-            kinds: site
-                .devices
-                .iter()
-                .filter_map(|d| d.kind.as_deref())
+            kinds: [&GATE[..], &LOCK, &[HEATER]]
+                .concat()
+                .into_iter()
+                .filter(|kind| kinds().any(|k| k == *kind))
                 .collect(),
+            any_kind: kinds().next().is_some(),
         }
     }
 
+    /// Whether the site has one of some kinds of [`GATE`], [`LOCK`] and [`HEATER`].
     fn has(&self, kinds: &[&str]) -> bool {
         kinds.iter().any(|kind| self.kinds.contains(kind))
     }
@@ -50,19 +60,17 @@ impl<'s> Sight<'s> {
             When::Outdoors => !self.outdoors.is_empty(),
             When::Buried => run(|r| r.route == Some(Route::Buried)),
             When::Overhead => run(|r| r.route == Some(Route::Overhead)),
-            When::OutdoorsWithoutHeater => !self.outdoors.is_empty() && !self.has(&["heater"]),
+            When::OutdoorsWithoutHeater => !self.outdoors.is_empty() && !self.has(&[HEATER]),
             When::Boxed => supply(|s| supply_is(s, When::Boxed)),
             When::BoxedWithoutBattery => supply(|s| supply_is(s, When::BoxedWithoutBattery)),
             When::OverLimits => supply(|s| supply_is(s, When::OverLimits)),
-            When::BatteryAndMagnet => {
-                self.has(&["electromagnetic lock"]) && supply(|s| s.battery.is_some())
-            }
+            When::BatteryAndMagnet => self.has(&[MAGNET]) && supply(|s| s.battery.is_some()),
             When::Parallel => run(|r| run_is(r, When::Parallel)),
             When::Wiegand => run(|r| r.carries.wiegand),
-            When::DataBesideMotor => self.has(&["operator"]) && run(carries_data),
+            When::DataBesideMotor => self.has(&[OPERATOR]) && run(carries_data),
             When::SplicedOutdoors => run(|r| run_is(r, When::SplicedOutdoors)),
             When::Spliced => run(|r| r.splices > 0),
-            When::Drawn => !self.kinds.is_empty(),
+            When::Drawn => self.any_kind,
             When::Mains => supply(|s| s.fed_by.is_none()),
             When::Ac => supply(|s| s.kind == SupplyKind::Ac),
             When::Battery => supply(|s| s.battery.is_some()),
@@ -80,10 +88,10 @@ impl<'s> Sight<'s> {
         match (when, thing) {
             (When::Always, _) => true,
             (When::BatteryAndMagnet, Thing::Supply(i)) => {
-                self.site.supplies[i].battery.is_some() && self.has(&["electromagnetic lock"])
+                self.site.supplies[i].battery.is_some() && self.has(&[MAGNET])
             }
             (When::DataBesideMotor, Thing::Run(i)) => {
-                self.has(&["operator"]) && carries_data(&self.site.runs[i])
+                self.has(&[OPERATOR]) && carries_data(&self.site.runs[i])
             }
             (When::Outdoors, thing) => self.outdoors.contains(&thing),
             (when, Thing::Run(i)) => run_is(&self.site.runs[i], when),

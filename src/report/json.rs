@@ -1,6 +1,7 @@
 //! One site's results as one line of JSON: SI units, plain numbers, things in file order; a field
 //! that does not apply is `null`.
 
+use std::borrow::Cow;
 use std::io::Write;
 
 use serde::{Serialize, Serializer};
@@ -142,12 +143,12 @@ struct FindingJson<'a> {
     case: Option<&'a str>,
     corner: Option<&'a str>,
     accepted: Option<AcceptedJson<'a>>,
-    message: &'a str,
+    message: Cow<'a, str>,
     value: Option<f64>,
     limit: Option<f64>,
     unit: Option<&'a str>,
-    formula: &'a str,
-    source: &'a str,
+    formula: String,
+    source: String,
     fixes: Vec<&'a str>,
 }
 
@@ -189,7 +190,7 @@ pub fn write_json(
                     value: a.value.as_deref(),
                 });
             let fixes = fixes.get(i).map_or(&[][..], Vec::as_slice);
-            finding(study, &judged.finding, accepted, fixes)
+            finding(site, study, &judged.finding, accepted, fixes)
         })
     };
     let cases = || study.results.rows.iter().map(|row| case(site, study, row));
@@ -224,6 +225,7 @@ pub fn write_json(
 }
 
 fn finding<'a>(
+    site: &Site,
     study: &'a Study,
     finding: &'a Finding,
     accepted: Option<AcceptedJson<'a>>,
@@ -236,12 +238,12 @@ fn finding<'a>(
         case: finding.case.map(|c| study.results.cases[c].name.as_str()),
         corner: finding.corner.map(crate::circuit::Corner::as_str),
         accepted,
-        message: &finding.message,
+        message: finding.message(),
         value: finding.value,
         limit: finding.limit,
         unit: finding.unit,
-        formula: &finding.formula,
-        source: &finding.source,
+        formula: finding.worked(),
+        source: finding.source(site),
         fixes: fixes.iter().map(|fix| fix.text.as_str()).collect(),
     }
 }

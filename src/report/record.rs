@@ -21,7 +21,7 @@ pub(super) fn findings(site: &Site, study: &Study) -> Sheet {
             text(finding.code),
             text(&finding.subject),
             text(place(study, finding.case, finding.corner)),
-            text(&finding.message),
+            text(finding.message()),
             said(accepted.map(|a| &a.by)),
             said(accepted.map(|a| &a.on)),
             said(accepted.map(|a| &a.why)),

@@ -71,7 +71,7 @@ pub fn text(file: &str, site: &Site, study: &Study, fixes: &[Vec<Fix>]) -> Piece
     for (i, judged) in study.findings.iter().enumerate() {
         let fixes = fixes.get(i).map_or(&[][..], Vec::as_slice);
         let accepted = judged.accepted.map(|a| signed(&site.accepted[a]));
-        finding(study, &judged.finding, accepted, fixes, &mut out);
+        finding(site, study, &judged.finding, accepted, fixes, &mut out);
     }
     if !study.assumptions.is_empty() {
         out.push((
@@ -221,6 +221,7 @@ pub fn place(study: &Study, case: Option<usize>, corner: Option<Corner>) -> Stri
 }
 
 fn finding(
+    site: &Site,
     study: &Study,
     finding: &Finding,
     accepted: Option<String>,
@@ -231,7 +232,7 @@ fn finding(
         Tone::Severity(finding.severity),
         badge(finding.severity).to_owned(),
     ));
-    let mut line = format!("  {}", clean(&finding.message));
+    let mut line = format!("  {}", clean(&finding.message()));
     let place = place(study, finding.case, finding.corner);
     if !place.is_empty() {
         line += &format!(" [{place}]");
@@ -246,8 +247,8 @@ fn finding(
             Tone::Plain,
             format!(
                 "         {}\n         source: {}\n",
-                clean(&finding.formula),
-                clean(&finding.source)
+                clean(&finding.worked()),
+                clean(&finding.source(site))
             ),
         ));
     }

@@ -13,6 +13,7 @@ use num_complex::Complex64;
 use angle::{across, amps, into, out_of, through, volts, watts, working};
 
 use crate::circuit::{BranchId, Corner, Filling, Law, Live, NodeId, Pair, Template, cases, states};
+use crate::halves::{MANY, both};
 use crate::site::{Case, Site, Thing};
 use crate::solve::{Outcome, Solution, Solver};
 use crate::units::{ApparentPower, ElectricCurrent, ElectricPotential, Measure, Power};
@@ -107,31 +108,57 @@ impl Results {
     ) -> Self {
         let template = Template::of(site);
         let live: Vec<Live> = cases.iter().map(|case| template.live(site, case)).collect();
-        let mut filling = Filling::new(&template, site);
-        let mut rows: Vec<Row> = Vec::with_capacity(cases.len() * corners.len());
-        for (i, case) in cases.iter().enumerate() {
-            filling.case(case, &live[i]);
+        let mut results = Self {
+            ways: Ways::of(site),
+            cases,
+            template,
+            live,
+            rows: Vec::new(),
+        };
+        let (early, late) = corners.split_at(corners.len().div_ceil(2));
+        results.rows = if site.devices.len() < MANY || late.is_empty() {
+            results.solved(site, corners, solver, before)
+        } else {
+            let (early, late) = solver.with_second(|one, other| {
+                both(
+                    true,
+                    || results.solved(site, early, one, before),
+                    || results.solved(site, late, other, before),
+                )
+            });
+            in_turn(early, late)
+        };
+        results
+    }
+
+    /// Solves some corners of every case.
+    fn solved(
+        &self,
+        site: &Site,
+        corners: &[Corner],
+        solver: &mut Solver,
+        before: Option<&Self>,
+    ) -> Vec<Row> {
+        let template = &self.template;
+        let mut filling = Filling::new(template, site);
+        let mut rows: Vec<Row> = Vec::with_capacity(self.cases.len() * corners.len());
+        for (i, (case, live)) in self.cases.iter().zip(&self.live).enumerate() {
+            filling.case(case, live);
             for corner in corners {
                 let circuit = filling.corner(*corner);
-                let twin = before.and_then(|before| before.rows.get(rows.len())?.solution());
+                let twin = before.and_then(|before| before.row(i, *corner)?.solution());
                 let near = twin.or_else(|| rows.last()?.solution());
                 let outcome = solver.solve_from(circuit, near);
                 rows.push(Row {
                     case: i,
                     corner: *corner,
-                    rectified: dc::behind(site, &template, (&live[i], circuit), &outcome, solver),
+                    rectified: dc::behind(site, template, (live, circuit), &outcome, solver),
                     outcome,
                     laws: circuit.loads.iter().map(|load| load.law).collect(),
                 });
             }
         }
-        Self {
-            ways: Ways::of(site),
-            cases,
-            template,
-            live,
-            rows,
-        }
+        rows
     }
 
     /// The row of a case and corner.
@@ -215,6 +242,20 @@ impl Results {
         Some(amps(through, self.branch_on_ac(row, branch)))
     }
 
+    /// Currents of a run alone: in the positive leg or the bond, the negative leg, the data common.
+    pub fn legs(&self, row: &Row, i: usize) -> Option<[Option<ElectricCurrent>; 3]> {
+        let solution = row.solution()?;
+        let own = self.template.runs[i];
+        let ac = self.on_ac(row, Thing::Run(i));
+        let current =
+            |b: Option<BranchId>, sign: f64| b.map(|b| amps(through(solution, b) * sign, ac));
+        Some([
+            current(own.plus, 1.0),
+            current(own.minus, -1.0),
+            current(own.common, -1.0),
+        ])
+    }
+
     /// Currents and drops of a run.
     pub fn run(&self, site: &Site, row: &Row, i: usize) -> Option<Flow> {
         let solution = row.solution()?;
@@ -222,13 +263,12 @@ impl Results {
         let own = self.template.runs[i];
         let open = &self.live[row.case].open;
         let ac = self.on_ac(row, Thing::Run(i));
-        let current =
-            |b: Option<BranchId>, sign: f64| b.map(|b| amps(through(solution, b) * sign, ac));
         let fall = |a: NodeId, b: NodeId| across(solution, [a, b]);
+        let [amps, return_amps, common_amps] = self.legs(row, i)?;
         let mut flow = Flow {
-            amps: current(own.plus, 1.0),
-            return_amps: current(own.minus, -1.0),
-            common_amps: current(own.common, -1.0),
+            amps,
+            return_amps,
+            common_amps,
             ..Flow::default()
         };
         let heat = |b: BranchId| {
@@ -301,6 +341,14 @@ impl Results {
             served: unserved.served,
         })
     }
+}
+
+/// The rows of all corners, from those of the first corners and those of the others.
+fn in_turn(early: Vec<Row>, late: Vec<Row>) -> Vec<Row> {
+    let mut rows = early;
+    rows.extend(late);
+    rows.sort_by_key(|row| row.case);
+    rows
 }
 
 impl Row {

@@ -42,6 +42,8 @@ pub struct Solver {
     plans: Plans,
     /// The last circuit's; its values are taken anew for every circuit.
     laid: Option<Laid>,
+    /// For work on two threads.
+    second: Option<Box<Self>>,
 }
 
 /// A circuit laid out, and storage for iterations on it.
@@ -148,6 +150,14 @@ impl Solver {
     /// Makes a solver that has seen nothing.
     pub fn new() -> Self {
         Self::default()
+    }
+
+    /// Does something with two solvers, of which the second is kept, too.
+    pub fn with_second<T>(&mut self, work: impl FnOnce(&mut Self, &mut Self) -> T) -> T {
+        let mut second = self.second.take().unwrap_or_default();
+        let done = work(self, &mut second);
+        self.second = Some(second);
+        done
     }
 
     /// Finds the operating point of a circuit, or how much of its loads can be served.

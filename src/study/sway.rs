@@ -89,7 +89,7 @@ pub(super) fn asks(site: &Site, study: &Study, sways: &[Sway]) -> Vec<Finding> {
         );
         let subject = a.subject.split('.').next().unwrap_or(&a.subject);
         match asks.iter_mut().find(|f| f.subject == subject) {
-            Some(ask) => ask.message = format!("{}. Also: {words}", ask.message),
+            Some(ask) => ask.reword(|known| format!("{known}. Also: {words}")),
             None => {
                 let mut ask = SILENT.finding(Severity::Ask, subject, format!("{subject}: {words}"));
                 ask.thing = site.names.get(subject).copied();
@@ -128,7 +128,7 @@ fn turned(before: &Study, after: &Study) -> Option<String> {
         .iter()
         .filter(|j| j.counts() && fails(j.finding.severity))
         .find(|j| !was(&j.finding))
-        .map(|j| j.finding.message.clone())
+        .map(|j| j.finding.message().into_owned())
 }
 
 /// Least volts of each device that lives, in the corner low.
@@ -306,7 +306,7 @@ resistance = "1 ohm"
         let named = ["tolerance is not stated", "resistance is not stated"];
         let found = asks
             .iter()
-            .flat_map(|a| named.iter().filter(|n| a.message.contains(**n)));
+            .flat_map(|a| named.iter().filter(|n| a.message().contains(**n)));
         assert_eq!(found.count(), deciding);
     }
 

@@ -124,7 +124,7 @@ impl When {
 }
 
 /// A question that a person answers with yes or no.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Question {
     /// Its code: the key of the answer, and the code of the finding where the answer is no.

@@ -8,6 +8,7 @@ use crate::alternates::{Alternate, alternates};
 use crate::checks::{OPEN, Overview, overview};
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;
+use crate::practice::{Warned, cautions};
 use crate::report;
 use crate::results::Row;
 use crate::site::{Project, Site, Thing};
@@ -93,8 +94,10 @@ pub struct State {
     pub theme: Theme,
     /// Rows of the network that the last drawing had room for.
     pub page: usize,
-    /// Gravest severity by subject.
+    /// Gravest severity by subject, where that is more than a note.
     pub grave: HashMap<String, Severity>,
+    /// The cautions that the site earns.
+    pub cautions: Vec<Warned>,
     /// How many things of each kind the study knows.
     studied: Vec<usize>,
     /// Counts the studies: what was found for an older one is thrown away.
@@ -135,11 +138,13 @@ impl State {
             theme,
             page: 10,
             grave: HashMap::new(),
+            cautions: Vec::new(),
             studied,
             generation: 0,
             solver,
         };
         state.note_grave();
+        state.cautions = cautions(state.project.site());
         // The case of the gravest finding is what a person asks for first.
         state.case = state
             .study
@@ -191,6 +196,7 @@ impl State {
             .finding
             .min(self.study.findings.len().saturating_sub(1));
         self.note_grave();
+        self.cautions = cautions(self.project.site());
         self.draw_designs();
         self.climb();
     }
@@ -219,8 +225,10 @@ impl State {
 
     fn note_grave(&mut self) {
         self.grave.clear();
-        // What no number answers leaves no mark on the numbers of its thing.
-        let marks = |j: &&Judged| j.counts() && j.finding.code != OPEN.code;
+        // Notes, and what no number answers, leave no mark on the numbers of their thing.
+        let marks = |j: &&Judged| {
+            j.counts() && j.finding.severity != Severity::Note && j.finding.code != OPEN.code
+        };
         for judged in self.study.findings.iter().filter(marks) {
             let severity = judged.finding.severity;
             let held = self

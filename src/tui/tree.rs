@@ -1,7 +1,5 @@
 //! The network as lines: every supply with what hangs on it, the way the current goes.
 
-use std::collections::HashMap;
-
 use crate::results::Ways;
 use crate::site::{End, Site, Thing};
 
@@ -15,79 +13,121 @@ pub enum Item {
 }
 
 /// One line of the network.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Line {
     /// What it is about.
     pub item: Item,
-    /// The branches of the tree before it.
-    pub stem: String,
-    /// Where a run leads that closes a loop or carries no power: shown behind it.
-    pub leads_to: Option<String>,
+    /// It is a run that closes a loop or carries no power: where it leads is shown behind it.
+    pub leads: bool,
+    joint: Joint,
+}
+
+/// How a line hangs on another, of which it has the index.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Joint {
+    /// On none.
+    Root,
+    /// As a branch of it, perhaps the last.
+    Branch(usize, bool),
+    /// Behind the run of the line above, which is such a branch.
+    Behind(usize, bool),
+    /// As an output of it.
+    Output(usize),
+}
+
+/// The branches of the tree that are drawn before a line.
+///
+/// They are put together only for the lines in sight: in a long chain they are long.
+pub(super) fn stem(lines: &[Line], i: usize) -> String {
+    let (under, end) = match lines[i].joint {
+        Joint::Root => return String::new(),
+        Joint::Branch(under, last) => (under, if last { "└ " } else { "├ " }),
+        Joint::Behind(under, last) => (under, past(last)),
+        Joint::Output(under) => (under, "· "),
+    };
+    let mut pieces = vec![end];
+    let mut at = under;
+    while let Joint::Branch(under, last) | Joint::Behind(under, last) = lines[at].joint {
+        pieces.push(past(last));
+        at = under;
+    }
+    pieces.into_iter().rev().collect()
+}
+
+/// What is drawn beside all that hangs on a branch.
+fn past(last: bool) -> &'static str {
+    if last { "  " } else { "│ " }
 }
 
 /// Lays the site out as lines; everything in it has exactly one.
 pub(super) fn lines(site: &Site, ways: &Ways) -> Vec<Line> {
-    let mut tree = Tree {
-        site,
-        children: HashMap::new(),
-        others: HashMap::new(),
-        lines: Vec::new(),
-    };
-    let ends = (0..site.devices.len())
-        .map(End::Device)
-        .chain((0..site.junctions.len()).map(End::Junction));
-    let mut used = vec![false; site.runs.len()];
+    let mut children: Vec<(Thing, Hung)> = Vec::new();
     let mut roots: Vec<Thing> = (0..site.supplies.len()).map(Thing::Supply).collect();
     // A fed supply hangs on its device, where that does not hang on it in turn.
     roots.retain(|root| match root {
         Thing::Supply(i) => match site.supplies[*i].fed_by {
             Some(device) if ways.supply_of(device.0).is_some_and(|s| s != *i) => {
-                tree.children
-                    .entry(Thing::Device(device.0))
-                    .or_default()
-                    .push((None, *root));
+                children.push((Thing::Device(device.0), (None, *root)));
                 false
             }
             _ => true,
         },
         _ => true,
     });
-    for end in ends {
-        let thing = match end {
-            End::Device(i) => Thing::Device(i),
-            End::Junction(i) => Thing::Junction(i),
-            _ => continue,
-        };
+    let mut used = vec![false; site.runs.len()];
+    let ends = (0..site.devices.len()).map(|i| (End::Device(i), Thing::Device(i)));
+    let junctions = (0..site.junctions.len()).map(|i| (End::Junction(i), Thing::Junction(i)));
+    for (end, thing) in ends.chain(junctions) {
         match ways.towards(end) {
             Some((run, parent)) => {
                 if let Some(run) = run {
                     used[run] = true;
                 }
-                tree.children.entry(parent).or_default().push((run, thing));
+                children.push((parent, (run, thing)));
             }
             None => roots.push(thing),
         }
     }
-    for (i, run) in site.runs.iter().enumerate().filter(|(i, _)| !used[*i]) {
-        tree.others.entry(run.from.thing()).or_default().push(i);
-    }
-    for root in roots {
-        tree.thing(root, "", "");
-    }
-    for i in 0..site.fuses.len() {
-        tree.thing(Thing::Fuse(i), "", "");
-    }
-    for i in 0..site.earths.len() {
-        tree.thing(Thing::Earth(i), "", "");
+    let others = site.runs.iter().enumerate().filter(|(i, _)| !used[*i]);
+    let mut tree = Tree {
+        site,
+        children: Grouped::new(children),
+        others: Grouped::new(others.map(|(i, run)| (run.from.thing(), i)).collect()),
+        lines: Vec::new(),
+    };
+    let fuses = (0..site.fuses.len()).map(Thing::Fuse);
+    let earths = (0..site.earths.len()).map(Thing::Earth);
+    for root in roots.into_iter().chain(fuses).chain(earths) {
+        tree.thing(root);
     }
     tree.lines
 }
 
+/// What hangs on a thing, and the run by which it does.
+type Hung = (Option<usize>, Thing);
+
 struct Tree<'s> {
     site: &'s Site,
-    children: HashMap<Thing, Vec<(Option<usize>, Thing)>>,
-    others: HashMap<Thing, Vec<usize>>,
+    children: Grouped<Hung>,
+    others: Grouped<usize>,
     lines: Vec<Line>,
+}
+
+/// Values by thing.
+struct Grouped<T>(Vec<(Thing, T)>);
+
+impl<T> Grouped<T> {
+    /// Sorts values by thing; those of one thing stay in order.
+    fn new(mut all: Vec<(Thing, T)>) -> Self {
+        all.sort_by_key(|(thing, _)| *thing);
+        Self(all)
+    }
+
+    fn of(&self, thing: Thing) -> &[(Thing, T)] {
+        let from = self.0.partition_point(|(t, _)| *t < thing);
+        let to = self.0[from..].partition_point(|(t, _)| *t == thing);
+        &self.0[from..from + to]
+    }
 }
 
 impl Tree<'_> {
@@ -95,42 +135,42 @@ impl Tree<'_> {
     ///
     /// A chain of a thousand junctions must not overflow the stack, so what is still to come
     /// waits in a list.
-    fn thing(&mut self, root: Thing, first: &str, rest: &str) {
-        let mut waiting = vec![(None, root, first.to_owned(), rest.to_owned())];
-        while let Some((run, thing, first, rest)) = waiting.pop() {
-            if let Some(run) = run {
-                self.line(Item::Thing(Thing::Run(run)), first, None);
-                self.line(Item::Thing(thing), rest.clone(), None);
-            } else {
-                self.line(Item::Thing(thing), first, None);
-            }
+    fn thing(&mut self, root: Thing) {
+        let mut waiting = vec![((None, root), Joint::Root)];
+        while let Some(((run, thing), joint)) = waiting.pop() {
+            let own = match (run, joint) {
+                (Some(run), Joint::Branch(under, last)) => {
+                    push(&mut self.lines, Item::Thing(Thing::Run(run)), joint);
+                    let behind = Joint::Behind(under, last);
+                    push(&mut self.lines, Item::Thing(thing), behind)
+                }
+                _ => push(&mut self.lines, Item::Thing(thing), joint),
+            };
             if let Thing::Supply(i) = thing {
                 for o in 0..self.site.supplies[i].outputs.len() {
-                    self.line(Item::Output(i, o), format!("{rest}· "), None);
+                    push(&mut self.lines, Item::Output(i, o), Joint::Output(own));
                 }
             }
-            let below = self.children.remove(&thing).unwrap_or_default();
-            let beside = self.others.remove(&thing).unwrap_or_default();
-            for run in &beside {
-                let to = self.site.end_text(self.site.runs[*run].to);
-                let last = below.is_empty() && run == &beside[beside.len() - 1];
-                let stem = format!("{rest}{}", if last { "└ " } else { "├ " });
-                self.line(Item::Thing(Thing::Run(*run)), stem, Some(to));
+            let (below, beside) = (self.children.of(thing), self.others.of(thing));
+            for (k, (_, run)) in beside.iter().enumerate() {
+                let last = below.is_empty() && k + 1 == beside.len();
+                let item = Item::Thing(Thing::Run(*run));
+                let line = push(&mut self.lines, item, Joint::Branch(own, last));
+                self.lines[line].leads = true;
             }
-            for (k, (run, child)) in below.iter().enumerate().rev() {
-                let last = k + 1 == below.len();
-                let first = format!("{rest}{}", if last { "└ " } else { "├ " });
-                let next = format!("{rest}{}", if last { "  " } else { "│ " });
-                waiting.push((*run, *child, first, next));
+            for (k, (_, hung)) in below.iter().enumerate().rev() {
+                waiting.push((*hung, Joint::Branch(own, k + 1 == below.len())));
             }
         }
     }
+}
 
-    fn line(&mut self, item: Item, stem: String, leads_to: Option<String>) {
-        self.lines.push(Line {
-            item,
-            stem,
-            leads_to,
-        });
-    }
+/// Adds a line, and returns its index.
+fn push(lines: &mut Vec<Line>, item: Item, joint: Joint) -> usize {
+    lines.push(Line {
+        item,
+        leads: false,
+        joint,
+    });
+    lines.len() - 1
 }

@@ -295,11 +295,11 @@ impl State {
         if found.is_empty() {
             self.message = format!(
                 "no change of cable, count or rating cures this: {}",
-                finding.message
+                finding.message()
             );
         } else {
             self.dialog = Some(Dialog::Fixes {
-                title: finding.message,
+                title: finding.message().into_owned(),
                 fixes: found,
                 selected: 0,
             });

@@ -17,10 +17,10 @@ pub(crate) fn lines(state: &State) -> Vec<String> {
     {
         let finding = &judged.finding;
         return vec![
-            finding.message.clone(),
+            finding.message().into_owned(),
             String::new(),
-            format!("formula  {}", finding.formula.replace("; ", "\n         ")),
-            format!("source   {}", finding.source),
+            format!("formula  {}", finding.worked().replace("; ", "\n         ")),
+            format!("source   {}", finding.source(state.site())),
         ];
     }
     let mut lines = here(state);

@@ -123,7 +123,7 @@ fn a_device_gets_through_its_start(#[case] limit: &str, #[case] says: Option<&st
     let found = Simple::new("", &device).finding("boot-volts");
     assert_eq!(found.is_some(), says.is_some());
     if let (Some(found), Some(says)) = (found, says) {
-        assert!(found.message.contains(says), "{}", found.message);
+        assert!(found.message().contains(says), "{}", found.message());
     }
 }
 
@@ -193,7 +193,7 @@ fn a_capacitor_charges_in_a_pulse(#[case] supply: &str, #[case] severity: Severi
     let found = simple.finding("charging-pulse").unwrap();
     assert_eq!(found.severity, severity);
     assert_abs_diff_eq!(found.value.unwrap(), 16.0, epsilon = 1e-9);
-    assert!(found.formula.contains("tau = 3.300 ms; I2t = 0.4224 A2s"));
+    assert!(found.worked().contains("tau = 3.300 ms; I2t = 0.4224 A2s"));
 }
 
 // 2200 uF x 24 V / (1 A - 0.2 A) = 66 ms.

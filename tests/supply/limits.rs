@@ -118,7 +118,7 @@ fn an_alternating_supply_at_its_limit_is_not_solved() {
         simple
             .finding("hiccup")
             .unwrap()
-            .message
+            .message()
             .contains("no sine")
     );
     assert_eq!(

@@ -142,11 +142,21 @@ fn is_plus(end: &End) -> bool {
 pub(super) fn loops(look: &Look<'_>, case: usize, most: usize) -> Vec<Loop> {
     let strands = strands(look, case);
     let mut joined = Joined::apart(look.results.template.terminals.count);
+    let closes = |strand: &Strand| {
+        let [a, b] = strand.ends;
+        let closes = joined.root(a) == joined.root(b);
+        joined.join(a, b);
+        closes
+    };
+    let closing: Vec<bool> = strands.iter().map(closes).collect();
+    if !closing.contains(&true) {
+        return Vec::new();
+    }
     let mut at: HashMap<NodeId, Vec<usize>> = HashMap::new();
     let mut found = Vec::new();
     for (i, strand) in strands.iter().enumerate() {
         let [a, b] = strand.ends;
-        if joined.root(a) == joined.root(b) && found.len() < most {
+        if closing[i] && found.len() < most {
             let mut way = vec![(*strand, a)];
             way.extend(shortest(&strands, &at, b, a));
             let is_return = |(s, _): &(Strand, NodeId)| {
@@ -156,7 +166,6 @@ pub(super) fn loops(look: &Look<'_>, case: usize, most: usize) -> Vec<Loop> {
                 found.push(Loop { strands: way, case });
             }
         }
-        joined.join(a, b);
         at.entry(a).or_default().push(i);
         at.entry(b).or_default().push(i);
     }

@@ -29,18 +29,17 @@ const MOST: usize = 8;
 
 pub(super) fn check(
     look: &Look<'_>,
-    loops: &[Loop],
+    (loops, names): (&[Loop], &Names<'_>),
     solver: &mut Solver,
     found: &mut Vec<Finding>,
 ) {
-    let names = Names::of(look);
     let mut known: Vec<usize> = Vec::new();
     for one in loops.iter().take(MOST) {
         for (strand, _) in &one.strands {
             match strand.what {
                 What::Minus(r) if !known.contains(&r) => {
                     known.push(r);
-                    found.extend(hidden(look, &names, one, r, solver));
+                    found.extend(hidden(look, names, one, r, solver));
                 }
                 What::Common(r) if look.site.runs[r].carries.wiegand => {
                     let told = |f: &Finding| f.code == CUT.code && f.thing == Some(Thing::Run(r));
@@ -75,7 +74,7 @@ fn opened(
 /// The device that is worst off and still goes on when a negative is open, and what carries it.
 fn hidden(
     look: &Look<'_>,
-    names: &Names,
+    names: &Names<'_>,
     one: &Loop,
     run: usize,
     solver: &mut Solver,
@@ -136,7 +135,7 @@ fn hidden(
 /// What stands behind the break, with its volts.
 fn running(
     look: &Look<'_>,
-    names: &Names,
+    names: &Names<'_>,
     solution: &Solution,
     live: &Live,
     node: NodeId,

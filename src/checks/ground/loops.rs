@@ -55,12 +55,15 @@ pub(super) fn find(look: &Look<'_>) -> Vec<Loop> {
     found
 }
 
-pub(super) fn check(look: &Look<'_>, loops: &[Loop], found: &mut Vec<Finding>) {
-    let names = Names::of(look);
+pub(super) fn check(
+    look: &Look<'_>,
+    (loops, names): (&[Loop], &Names<'_>),
+    found: &mut Vec<Finding>,
+) {
     let mut told: Vec<Finding> = Vec::new();
     let amps = |finding: &Finding| finding.value.unwrap_or(0.0);
     for one in loops {
-        let next = tell(look, &names, one);
+        let next = tell(look, names, one);
         // One finding a subject: of the loops that it closes the one with more amps.
         match told.iter_mut().find(|f| f.subject == next.subject) {
             Some(before) if !exceeds(amps(&next), amps(before)) => {}
@@ -82,14 +85,15 @@ pub(super) fn check(look: &Look<'_>, loops: &[Loop], found: &mut Vec<Finding>) {
 }
 
 /// What people call the nodes at zero volts.
-pub(super) struct Names(HashMap<NodeId, String>);
+#[derive(Default)]
+pub(super) struct Names<'s>(HashMap<NodeId, &'s str>);
 
-impl Names {
-    pub(super) fn of(look: &Look<'_>) -> Self {
+impl<'s> Names<'s> {
+    pub(super) fn of(look: &Look<'s>) -> Self {
         let (site, terminals) = (look.site, &look.results.template.terminals);
         let mut names = HashMap::new();
-        let mut name = |node: NodeId, text: &str| {
-            names.entry(node).or_insert_with(|| text.to_owned());
+        let mut name = |node: NodeId, text: &'s str| {
+            names.entry(node).or_insert(text);
         };
         for (i, supply) in site.supplies.iter().enumerate() {
             name(terminals.supplies[i][1], &supply.name);
@@ -115,7 +119,7 @@ impl Names {
     }
 
     pub(super) fn get(&self, node: NodeId) -> &str {
-        self.0.get(&node).map_or("a terminal", String::as_str)
+        self.0.get(&node).copied().unwrap_or("a terminal")
     }
 
     /// A loop as a list of what it goes through, back to where it starts.
@@ -201,7 +205,7 @@ pub(super) fn worst<'l>(look: &'l Look<'_>, one: &'l Loop) -> Option<(Split, &'l
     Some((split(look, one, row)?, row))
 }
 
-fn tell(look: &Look<'_>, names: &Names, one: &Loop) -> Finding {
+fn tell(look: &Look<'_>, names: &Names<'_>, one: &Loop) -> Finding {
     let site = look.site;
     let what = one.strands[0].0.what;
     let subject = site.name_of(what.thing()).to_owned();

@@ -18,13 +18,21 @@ pub(crate) use shared::SHARED;
 pub(crate) use surge::seat as surge_seat;
 pub(crate) use surge::{EARTHED, MISSING, WORKING, is_outside};
 
+use loops::Names;
+
 use crate::checks::{Finding, Look};
 use crate::solve::Solver;
 
 pub(crate) fn check(look: &Look<'_>, solver: &mut Solver, found: &mut Vec<Finding>) {
     let loops = loops::find(look);
-    loops::check(look, &loops, found);
-    hidden::check(look, &loops, solver, found);
+    // Names are for loops, of which most sites have none.
+    let names = if loops.is_empty() {
+        Names::default()
+    } else {
+        Names::of(look)
+    };
+    loops::check(look, (&loops, &names), found);
+    hidden::check(look, (&loops, &names), solver, found);
     shared::check(look, found);
     earth::check(look, found);
     bonding::check(look, found);

@@ -38,14 +38,18 @@ pub(super) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
         kind.is_some_and(|kind| kinds.contains(&kind))
     };
     let devices = 0..look.site.devices.len();
+    let coils: Vec<usize> = devices.clone().filter(|i| is_of(*i, &COILS)).collect();
+    if coils.is_empty() {
+        return;
+    }
     // By run: the first device that talks and lives by it.
     let mut talking: HashMap<usize, usize> = HashMap::new();
-    for i in devices.clone().filter(|i| is_of(*i, &TALKS)) {
+    for i in devices.filter(|i| is_of(*i, &TALKS)) {
         for run in way(look, i) {
             talking.entry(run).or_insert(i);
         }
     }
-    for coil in devices.filter(|i| is_of(*i, &COILS)) {
+    for coil in coils {
         let own = way(look, coil);
         // Ways make a tree: what shares one run shares all from the supply to there.
         let far = (own.iter().enumerate().rev()).find_map(|(k, run)| Some((k, *talking.get(run)?)));

@@ -142,11 +142,10 @@ fn diode_on_magnet(i: usize, device: &Device, matters: bool, asks: &mut Asks) ->
             "{} has a diode across its coil: such a lock may hold a second or two after it is switched off; use a varistor",
             device.name
         );
-        let mut finding = RELEASE
+        let finding = RELEASE
             .finding(Severity::Warn, &device.name, message)
             .about(Thing::Device(i));
-        "lock manuals (secondary copies seen): one to two seconds".clone_into(&mut finding.source);
-        return Some(finding);
+        return Some(finding.by("lock manuals (secondary copies seen): one to two seconds"));
     }
     let started = device.coil.inductance.is_some() || device.coil.release_current.is_some();
     if started {

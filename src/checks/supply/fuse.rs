@@ -149,13 +149,15 @@ fn conductor(look: &Look<'_>, paths: &Paths, found: &mut Vec<Finding>) {
             "{} lets {amps} A through, {} behind it may carry {limit} A",
             fuse.name, run.name
         );
-        let mut finding = CONDUCTOR
-            .finding(Severity::Fail, &fuse.name, message)
-            .about(Thing::Fuse(i))
-            .measured(amps, limit, "A")
-            .put_in(format!("{amps:.3} A > {limit:.3} A"));
-        finding.source = format!("of the limit: {source}; of the rule: common practice, no source");
-        found.push(finding);
+        let source = format!("of the limit: {source}; of the rule: common practice, no source");
+        found.push(
+            CONDUCTOR
+                .finding(Severity::Fail, &fuse.name, message)
+                .about(Thing::Fuse(i))
+                .measured(amps, limit, "A")
+                .put_in(format!("{amps:.3} A > {limit:.3} A"))
+                .by(source),
+        );
     }
 }
 

@@ -83,7 +83,7 @@ impl Page<'_> {
                     shown(finding.value),
                     shown(finding.limit.filter(|_| finding.unit.is_some())),
                     word.to_owned(),
-                    finding.message.clone(),
+                    finding.message().into_owned(),
                 ],
                 severity: Some(finding.severity),
                 thing: finding.thing,
@@ -200,10 +200,9 @@ impl Page<'_> {
 
     fn path(&mut self, k: usize, one: &GroundPath) {
         let name = self.state.site().name_of(one.thing).to_owned();
-        let found =
-            self.state.study.findings.iter().position(|j| {
-                j.finding.code == "ground-loop" && j.finding.message.contains(&one.path)
-            });
+        let found = self.state.study.findings.iter().position(|j| {
+            j.finding.code == "ground-loop" && j.finding.message().contains(&one.path)
+        });
         let cells = [format!("loop {}", k + 1), dash(), dash(), dash()];
         self.row(cells, Some(one.thing), &name, one.path.clone());
         if let Some(last) = self.findings.last_mut() {
@@ -355,9 +354,9 @@ impl Page<'_> {
         };
         let finding = &self.state.study.findings[i].finding;
         vec![
-            finding.message.clone(),
-            finding.formula.clone(),
-            format!("source: {}", finding.source),
+            finding.message().into_owned(),
+            finding.worked(),
+            format!("source: {}", finding.source(self.state.site())),
         ]
     }
 }

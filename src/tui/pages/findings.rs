@@ -17,7 +17,7 @@ pub(super) fn table(state: &State) -> Table {
             cells: vec![
                 format!("{}{accepted}", finding.severity.as_str()),
                 finding.subject.clone(),
-                finding.message.clone(),
+                finding.message().into_owned(),
                 finding.code.to_owned(),
             ],
             severity: Some(finding.severity),
@@ -38,13 +38,13 @@ fn detail(state: &State) -> Vec<String> {
         return vec!["Nothing found.".to_owned()];
     };
     let finding = &judged.finding;
-    let mut lines = vec![finding.message.clone()];
+    let mut lines = vec![finding.message().into_owned()];
     let place = place(&state.study, finding.case, finding.corner);
     if !place.is_empty() {
         lines.push(format!("worst in: {place}"));
     }
-    lines.push(finding.formula.clone());
-    lines.push(format!("source: {}", finding.source));
+    lines.push(finding.worked());
+    lines.push(format!("source: {}", finding.source(state.site())));
     if let Some(accepted) = judged.accepted.map(|a| &state.site().accepted[a]) {
         lines.push(signed(accepted));
     }

@@ -51,7 +51,7 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
             } else {
                 ""
             };
-            let text = format!("{}{accepted}{place}  {}", finding.message, finding.code);
+            let text = format!("{}{accepted}{place}  {}", finding.message(), finding.code);
             let room = width.saturating_sub(7);
             let line = Line::from(vec![
                 Span::styled(word, state.theme.severity(finding.severity)),

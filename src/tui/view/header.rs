@@ -5,7 +5,6 @@ use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
 use crate::diagnostic::Severity;
-use crate::practice::cautions;
 use crate::tui::state::State;
 use crate::tui::theme::mark;
 use crate::tui::view::cut;
@@ -62,7 +61,7 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
 
 /// One caution, always in sight; which one follows the selection, so that all get their turn.
 pub(crate) fn caution(frame: &mut Frame<'_>, area: Rect, state: &State) {
-    let all = cautions(state.site());
+    let all = &state.cautions;
     let i = state.selected % all.len().max(1);
     let tail = "  F2 all ";
     let text = format!(

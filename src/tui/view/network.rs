@@ -7,12 +7,11 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 use unicode_width::UnicodeWidthStr as _;
 
-use crate::diagnostic::Severity;
 use crate::site::Thing;
 use crate::tui::numbers::{Numbers, of};
 use crate::tui::state::{Panel, State};
 use crate::tui::theme::mark;
-use crate::tui::tree::{Item, Line as TreeLine};
+use crate::tui::tree::{Item, Line as TreeLine, stem};
 use crate::tui::view::{cut, frame_of};
 use crate::units::{self, Measure, System, fixed};
 
@@ -64,7 +63,7 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         .enumerate()
         .skip(top(state))
         .take(usize::from(inner.height))
-        .map(|(i, line)| row(state, line, name, columns, i == state.selected))
+        .map(|(i, _)| row(state, i, name, columns))
         .collect();
     frame.render_widget(Paragraph::new(lines), inner);
 }
@@ -77,15 +76,10 @@ fn columns(width: u16) -> usize {
     }
 }
 
-fn row<'l>(
-    state: &State,
-    line: &TreeLine,
-    name: usize,
-    columns: usize,
-    selected: bool,
-) -> Line<'l> {
+fn row<'l>(state: &State, i: usize, name: usize, columns: usize) -> Line<'l> {
+    let line = &state.lines[i];
     let n = state.numbers(line.item);
-    let text = format!("{}{}", line.stem, describe(state, line));
+    let text = format!("{}{}", stem(&state.lines, i), describe(state, line));
     let text = cut(&text, name);
     let pad = name.saturating_sub(text.width());
     let mut spans = vec![Span::raw(format!("{text}{}", " ".repeat(pad)))];
@@ -111,7 +105,7 @@ fn row<'l>(
     }
     spans.extend(margin(state, line.item, &n));
     let line = Line::from(spans);
-    if selected {
+    if i == state.selected {
         line.style(state.theme.selected(state.panel == Panel::Network))
     } else {
         line
@@ -158,11 +152,7 @@ fn margin<'l>(state: &State, item: Item, n: &Numbers) -> Vec<Span<'l>> {
             state.theme.pinned(),
         )];
     }
-    let severity = state
-        .grave
-        .get(&state.name(item))
-        .copied()
-        .filter(|s| *s != Severity::Note);
+    let severity = state.grave.get(&state.name(item)).copied();
     let margin = n.margin.map_or_else(String::new, |m| {
         format!("{}{}", if m >= 0.0 { "+" } else { "" }, fixed(m, 2))
     });
@@ -233,17 +223,21 @@ fn describe(state: &State, line: &TreeLine) -> String {
             site.earths[i].name,
             site.earths[i].kind.as_deref().unwrap_or("earth")
         ),
-        Item::Thing(Thing::Run(i)) => run(state, i, line.leads_to.as_deref(), system),
+        Item::Thing(Thing::Run(i)) => run(state, i, line.leads, system),
     }
 }
 
-fn run(state: &State, i: usize, leads_to: Option<&str>, system: System) -> String {
+fn run(state: &State, i: usize, leads: bool, system: System) -> String {
     let run = &state.site().runs[i];
     let what = match run.resistance {
         Some(ohms) => units::show(ohms, system),
         None => format!("{} {}", run.cable_text, units::show(run.length, system)),
     };
-    let to = leads_to.map_or_else(String::new, |to| format!(" → {to}"));
+    let to = if leads {
+        format!(" → {}", state.site().end_text(run.to))
+    } else {
+        String::new()
+    };
     let flow = state
         .row()
         .and_then(|row| state.study.results.run(state.site(), row, i))
