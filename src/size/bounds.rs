@@ -8,8 +8,9 @@
 
 use crate::circuit::Law;
 use crate::size::mesh::{Crossing, MeshBounds};
+use crate::size::row::Row;
 use crate::size::shape::{Shape, Step};
-use crate::size::trial::{Bench, Row, TOLERANCE};
+use crate::size::trial::{Bench, TOLERANCE};
 
 /// Turns after which the intervals are taken as they are.
 const MOST_TURNS: usize = 40;

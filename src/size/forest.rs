@@ -9,8 +9,9 @@
 
 use crate::circuit::NodeId;
 use crate::size::bounds::{Bounds, Wiring};
+use crate::size::row::Row;
 use crate::size::shape::Step;
-use crate::size::trial::{Bench, Row, TOLERANCE};
+use crate::size::trial::{Bench, TOLERANCE};
 use crate::solve::Solution;
 
 /// The open runs as trees: indices are those of open runs.

@@ -53,11 +53,12 @@ impl Search<'_> {
             let next = self
                 .opened
                 .cheapest(self.bench, &all, asked, self.watch.goes_on);
-            let Some(next) = next.filter(|next| next.design != design) else {
+            let next = next.map(|next| self.bench.squeezed(next.design));
+            let Some(next) = next.filter(|next| *next != design) else {
                 extra_v.iter_mut().for_each(|v| *v *= 1.5);
                 continue;
             };
-            design = next.design;
+            design = next;
             let trial = self.attempt(&design);
             if trial.passes() {
                 return true;
@@ -72,9 +73,9 @@ impl Search<'_> {
         open.map(|o| (0..o.choices.len()).collect()).collect()
     }
 
-    /// Tries the design that loses least in every run.
+    /// Tries the design that loses least in every run, as far as raceways have room for it.
     pub(crate) fn thickest(&mut self) -> Trial {
-        let design = self.bench.least_ohms();
+        let design = self.bench.squeezed(self.bench.least_ohms());
         self.attempt(&design)
     }
 

@@ -2,7 +2,7 @@
 
 use crate::site::{End, Site, Thing};
 use crate::size::options::{CostUnit, Open, Options};
-use crate::size::reasons::words;
+use crate::size::reasons::{full_words, words};
 use crate::size::search::severity;
 use crate::size::trial::{Bench, Fault, Trial};
 use crate::units::{ElectricPotential, Measure, Power};
@@ -79,6 +79,9 @@ pub fn ladder(site: &Site, run: usize) -> Option<Ladder> {
 
 /// The gravest fault of a trial in words.
 pub(crate) fn gravest(site: &Site, bench: &Bench, trial: &Trial) -> Option<String> {
+    if let Some(full) = trial.full.first() {
+        return Some(full_words(site, *full));
+    }
     let grave = |a: &&(usize, Fault), b: &&(usize, Fault)| severity(a.1).total_cmp(&severity(b.1));
     let (row, fault) = trial.faults.iter().max_by(grave)?;
     let row = &bench.rows[*row];

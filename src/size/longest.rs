@@ -4,7 +4,8 @@ use crate::circuit::{Law, Load};
 use crate::site::Site;
 use crate::size::ladder::gravest;
 use crate::size::options::{Options, choices_of, wires_in};
-use crate::size::trial::{Bearer, Bench, Fault, Trial};
+use crate::size::row::Bearer;
+use crate::size::trial::{Bench, Fault, Trial};
 use crate::units::{ElectricCurrent, Length, Measure};
 
 /// Feet are told to a tenth.
@@ -54,10 +55,11 @@ pub fn longest(site: &Site, run: usize, device: Option<usize>) -> Vec<Reach> {
     let mut tried = site.clone();
     let reach = |cable| {
         tried.runs[run].cable = wires_in(site, &site.runs[run], cable);
+        tried.runs[run].jacket = Some(cable);
         let mut fault = |length_m: f64| {
             tried.runs[run].length = Length::from_base(length_m);
             let mut bench = Bench::of(&tried, Options::none());
-            let trial = counted(bench.trial(&[]), run, device);
+            let trial = counted(&tried, bench.trial(&[]), run, device);
             gravest(&tried, &bench, &trial)
         };
         let mut reach = farthest(&mut fault);
@@ -68,8 +70,12 @@ pub fn longest(site: &Site, run: usize, device: Option<usize>) -> Vec<Reach> {
 }
 
 /// Leaves those faults that count for a run and a device.
-fn counted(mut trial: Trial, run: usize, device: Option<usize>) -> Trial {
+fn counted(site: &Site, mut trial: Trial, run: usize, device: Option<usize>) -> Trial {
     if let Some(device) = device {
+        let own = &site.runs[run].raceway;
+        trial
+            .full
+            .retain(|f| own.as_ref() == Some(&site.raceways[f.raceway].name));
         trial.faults.retain(|(_, fault)| match fault {
             Fault::NoPoint => true,
             Fault::Low(d, ..) | Fault::High(d, ..) => *d == device,

@@ -8,6 +8,7 @@
 
 mod bounds;
 mod convex;
+mod duct;
 mod forest;
 mod guide;
 mod heuristic;
@@ -18,8 +19,10 @@ mod options;
 mod pareto;
 mod reasons;
 mod relax;
+mod row;
 mod search;
 mod shape;
+mod ties;
 mod trial;
 
 pub use ladder::{Ladder, Rung, ladder};
@@ -33,6 +36,7 @@ use crate::site::{Edit, Site};
 use crate::solve::Solver;
 use crate::study::Study;
 use relax::Model;
+use row::Row;
 use search::Search;
 use trial::Bench;
 
@@ -126,10 +130,10 @@ pub fn size(site: &Site, watch: &Watch<'_>) -> Sizing {
     }
     if end.best.is_none() {
         // Where the bounds of linear networks say nothing, what they refuse may pass all the same.
-        let trial = search.thickest();
+        search.thickest();
         end.best = search.best.take();
         if end.best.is_none() {
-            sizing.unsized_runs = reasons::reasons(site, &bench, &trial);
+            sizing.unsized_runs = reasons::reasons(site, &mut bench);
         }
     }
     let Some(best) = end.best else {
@@ -139,7 +143,7 @@ pub fn size(site: &Site, watch: &Watch<'_>) -> Sizing {
     let study = Study::of(&design, &mut Solver::new());
     // What a design must lose at least is known of linear networks, not of phasors, diodes and
     // limiters: there the design passes, and no proof says that it is the cheapest.
-    let unproven = bench.rows.iter().any(trial::Row::is_beyond_bounds);
+    let unproven = bench.rows.iter().any(Row::is_beyond_bounds);
     sizing.optimal = !end.interrupted && !unproven;
     sizing.cost = Some(best.cost);
     let bound = if end.interrupted {

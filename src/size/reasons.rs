@@ -2,9 +2,11 @@
 
 use crate::results::Ways;
 use crate::site::{End, Site};
+use crate::size::duct::{Full, never};
 use crate::size::options::Options;
+use crate::size::row::Bearer;
 use crate::size::search::severity;
-use crate::size::trial::{Bearer, Bench, Fault, Trial};
+use crate::size::trial::{Bench, Fault};
 
 /// Something that no choice can save.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -15,10 +17,13 @@ pub struct Unsized {
     pub reason: String,
 }
 
-/// The runs that no choice can save, and why, given a trial of the least ohms everywhere.
-pub(crate) fn reasons(site: &Site, bench: &Bench, trial: &Trial) -> Vec<Unsized> {
+/// The runs that no choice can save, and why: what fails with the least ohms everywhere, and what
+/// has no room even when thinnest.
+pub(crate) fn reasons(site: &Site, bench: &mut Bench) -> Vec<Unsized> {
+    let trial = bench.trial(&bench.least_ohms());
+    let bench = &*bench;
     let ways = Ways::of(site);
-    let mut all: Vec<Unsized> = Vec::new();
+    let mut all = crowded(site, bench);
     // Of each thing that fails, where it fails most.
     let mut worst: Vec<(usize, Fault)> = Vec::new();
     for (row, fault) in &trial.faults {
@@ -48,14 +53,49 @@ pub(crate) fn reasons(site: &Site, bench: &Bench, trial: &Trial) -> Vec<Unsized>
             }
         }
     }
-    if trial.faults.is_empty() {
+    if all.is_empty() {
         // Each limit can be met, but not all at once.
+        let full = trial.full.iter().map(|full| full_words(site, *full));
+        let full: Vec<String> = full.collect();
+        let mut reason = String::from("no choice of cables for all runs together passes");
+        if !full.is_empty() {
+            reason += &format!(": with the least ohms in every run {}", full.join(", "));
+        }
         all.extend(bench.options.open.iter().map(|open| Unsized {
             id: site.runs[open.run].name.clone(),
-            reason: "no choice of cables for all runs together passes".into(),
+            reason: reason.clone(),
         }));
     }
     all
+}
+
+/// The runs of raceways that have no room even for the thinnest cables.
+fn crowded(site: &Site, bench: &Bench) -> Vec<Unsized> {
+    let open = &bench.options.open;
+    let thinnest = open.iter().map(|o| (0..o.choices.len()).collect());
+    let mut all = Vec::new();
+    for full in never(&bench.ducts, &thinnest.collect()) {
+        let lying = site.bought_in(&site.raceways[full.raceway]);
+        let chosen = |run: &usize| open.iter().any(|o| o.run == *run);
+        let mut runs: Vec<usize> = lying.iter().copied().filter(chosen).collect();
+        if runs.is_empty() {
+            runs.extend(lying.first());
+        }
+        let reason = format!("even in the thinnest cables {}", full_words(site, full));
+        all.extend(runs.into_iter().map(|run| Unsized {
+            id: site.runs[run].name.clone(),
+            reason: reason.clone(),
+        }));
+    }
+    all
+}
+
+/// A raceway without room in words.
+pub(crate) fn full_words(site: &Site, full: Full) -> String {
+    format!(
+        "{} is {:.0} % full, and {:.0} % are the most",
+        site.raceways[full.raceway].name, full.filled, full.most
+    )
 }
 
 /// Runs none of whose choices fits.

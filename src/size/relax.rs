@@ -4,6 +4,7 @@
 use std::rc::Rc;
 
 use crate::size::bounds::{Bounds, Left, Range, Wiring};
+use crate::size::duct::narrow;
 use crate::size::forest::{Asked, AtLeast, Carried, Forest};
 use crate::size::guide::Guides;
 use crate::size::pareto::{Found, Least, MOST_ROWS, Problem, ROUNDING_V, Sought, slack};
@@ -64,6 +65,9 @@ impl Model {
         loop {
             if left.iter().any(Vec::is_empty) {
                 return None;
+            }
+            if narrow(&bench.ducts, left) {
+                continue;
             }
             let mut asked = Vec::with_capacity(bench.rows.len());
             let mut rests = Vec::with_capacity(bench.rows.len());

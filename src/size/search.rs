@@ -10,6 +10,7 @@ use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
 use crate::size::bounds::Left;
+use crate::size::duct::{Full, full, parted};
 use crate::size::options::Open;
 use crate::size::pareto::slack;
 use crate::size::relax::{Known, Model, Relaxed};
@@ -217,6 +218,10 @@ impl Search<'_> {
     /// Tries a design and keeps it where it passes and is the cheapest so far.
     pub(crate) fn attempt(&mut self, design: &[usize]) -> Trial {
         self.tried += 1;
+        let full = full(&self.bench.ducts, design);
+        if !full.is_empty() {
+            return self.unsolved(full);
+        }
         let trial = self.bench.trial(design);
         let cost = self.bench.options.cost(design);
         let better = self.best.as_ref().is_none_or(|best| {
@@ -233,9 +238,29 @@ impl Search<'_> {
         trial
     }
 
+    /// What is known of a design that does not go into its raceways.
+    fn unsolved(&self, full: Vec<Full>) -> Trial {
+        Trial {
+            full,
+            solutions: vec![None; self.bench.rows.len()],
+            ..Trial::default()
+        }
+    }
+
     /// Parts the choices left at the run that has most to do with what fails.
     fn part(&self, node: &Node, relaxed: &Relaxed, trial: &Trial) -> Vec<Node> {
         let left = &node.left;
+        let part = |left: Left| Node {
+            bound: node.bound,
+            number: 0,
+            left,
+            known: Known::clone(&node.known),
+        };
+        if !trial.full.is_empty()
+            && let Some(parts) = parted(&self.bench.ducts, left, &relaxed.design)
+        {
+            return parts.map(part).into();
+        }
         let worst = trial
             .faults
             .iter()
@@ -262,15 +287,10 @@ impl Search<'_> {
         }
         [thick, thin]
             .into_iter()
-            .map(|part| {
+            .map(|own| {
                 let mut left = left.clone();
-                left[e] = part;
-                Node {
-                    bound: node.bound,
-                    number: 0,
-                    left,
-                    known: Known::clone(&node.known),
-                }
+                left[e] = own;
+                part(left)
             })
             .collect()
     }
@@ -304,70 +324,7 @@ impl Search<'_> {
             device.is_some_and(|d| self.model.wiring[r].passes(d, &self.bench.branches[e]));
         if on_way { 1e3 * weight + 1e-9 } else { weight }
     }
-
-    /// Among designs of the same least cost: the greatest worst margin, then file order.
-    fn ties(&mut self, mut left: Left) {
-        let Some(best) = self.best.clone() else {
-            return;
-        };
-        if left.len() > MOST_TIED {
-            return;
-        }
-        let goes_on = self.watch.goes_on;
-        let mut known = self.model.nothing_known(self.bench);
-        for _ in 0..2 {
-            let Some(relaxed) = self.model.relax(self.bench, (&mut left, &known), goes_on) else {
-                return;
-            };
-            let most = (best.cost, goes_on);
-            let state = (&mut left, &mut known);
-            if !self.model.drop_dear(self.bench, state, &relaxed, most) || !goes_on() {
-                break;
-            }
-        }
-        let ways = left.iter().try_fold(1_usize, |n, c| n.checked_mul(c.len()));
-        if left.iter().any(Vec::is_empty) || ways.is_none_or(|n| n > MOST_TIES) {
-            return;
-        }
-        let mut design: Vec<usize> = vec![0; left.len()];
-        let mut first: Option<Best> = None;
-        'designs: loop {
-            let tried: Vec<usize> = design.iter().zip(&left).map(|(i, c)| c[*i]).collect();
-            let cost = self.bench.options.cost(&tried);
-            if cost <= best.cost + slack(best.cost) && goes_on() {
-                self.tried += 1;
-                let trial = self.bench.trial(&tried);
-                let better = first
-                    .as_ref()
-                    .is_none_or(|f| trial.margin_v > f.margin_v + 1e-9);
-                if trial.passes() && better {
-                    first = Some(Best {
-                        design: tried,
-                        cost,
-                        margin_v: trial.margin_v,
-                    });
-                }
-            }
-            // The last run's choice turns fastest: file order.
-            for e in (0..design.len()).rev() {
-                design[e] += 1;
-                if design[e] < left[e].len() {
-                    continue 'designs;
-                }
-                design[e] = 0;
-            }
-            break;
-        }
-        if first.is_some() {
-            self.best = first;
-        }
-    }
 }
-
-/// Most designs looked through for ties, and most open runs: beyond, a tie is left as each tree
-/// has it, which takes the one with most volts to spare.
-const MOST_TIES: usize = 4096;
-const MOST_TIED: usize = 40;
 
 /// How grave a fault is, in volts or amperes.
 pub(crate) fn severity(fault: Fault) -> f64 {

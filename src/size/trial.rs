@@ -1,52 +1,15 @@
 //! The one place that solves: a design is put into the circuits of every case and corner and held
 //! against what a passing design must keep.
 
-use crate::checks::limit_of;
-use crate::circuit::{
-    BranchId, Circuit, Corner, Lag, Live, NodeId, Template, cases, is_inrush, run_ohms,
-    run_reactance,
-};
+use crate::circuit::{BranchId, Corner, NodeId, Template, cases};
 use crate::site::{Case, Site};
+use crate::size::duct::{Duct, Full, full, squeezed};
 use crate::size::options::Options;
+use crate::size::row::{Bearer, Row};
 use crate::solve::{Outcome, Solution, Solver};
-use crate::units::Measure;
 
 /// Volts and amperes that rounding may be over a limit, as the checks have it.
 pub(crate) const TOLERANCE: f64 = 1e-9;
-
-/// One case in one corner, ready to be solved with any design.
-#[derive(Clone, Debug)]
-pub(crate) struct Row {
-    pub(crate) case: usize,
-    pub(crate) corner: Corner,
-    /// What lives in the case.
-    pub(crate) live: Live,
-    /// The circuit; branches of open runs have the ohms of the last design.
-    pub(crate) circuit: Circuit,
-    /// By open run, by choice: ohms of plus, minus, common and shield.
-    pub(crate) ohms: Vec<Vec<[f64; 4]>>,
-    /// Likewise their reactance; empty on a site without ac.
-    reactance_ohm: Vec<Vec<[f64; 4]>>,
-    /// By device: least volts judged here.
-    pub(crate) lowest: Vec<Option<f64>>,
-    /// By device: most volts judged here.
-    pub(crate) highest: Vec<Option<f64>>,
-    /// By supply: amperes judged here.
-    pub(crate) supply_a: Vec<Option<f64>>,
-    /// Branches of outputs and of fixed conductors: branch, amperes, whose they are.
-    pub(crate) branch_a: Vec<(BranchId, f64, Bearer)>,
-    /// Whether amperes are judged here.
-    pub(crate) amps: bool,
-}
-
-/// What carries the amperes of a branch.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Bearer {
-    /// An output of a supply.
-    Output(usize, usize),
-    /// A conductor of a run.
-    Run(usize),
-}
 
 /// What a design fails at, in one row.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -68,6 +31,8 @@ pub(crate) enum Fault {
 pub(crate) struct Trial {
     /// Row and fault, row by row.
     pub(crate) faults: Vec<(usize, Fault)>,
+    /// Raceways that have no room for it.
+    pub(crate) full: Vec<Full>,
     /// Least volts between a device and an end of its window, over all rows.
     pub(crate) margin_v: f64,
     /// By row: the solution, where there is an operating point.
@@ -76,7 +41,7 @@ pub(crate) struct Trial {
 
 impl Trial {
     pub(crate) fn passes(&self) -> bool {
-        self.faults.is_empty()
+        self.faults.is_empty() && self.full.is_empty()
     }
 }
 
@@ -87,6 +52,8 @@ pub(crate) struct Bench {
     pub(crate) template: Template,
     pub(crate) rows: Vec<Row>,
     pub(crate) cases: Vec<Case>,
+    /// Raceways that the runs lie in.
+    pub(crate) ducts: Vec<Duct>,
     /// By device: plus and minus.
     pub(crate) devices: Vec<[NodeId; 2]>,
     /// By open run: conductors in plus, minus, common and shield; 0 where nothing limits it.
@@ -107,7 +74,7 @@ impl Bench {
         for (c, case) in cases.iter().enumerate() {
             let live = template.live(site, case);
             for corner in Corner::ALL {
-                rows.push(row(site, &template, &options, (c, case), corner, &live));
+                rows.push(Row::of(site, &template, &options, (c, case), corner, &live));
             }
         }
         let bundle = |i: usize| {
@@ -128,6 +95,7 @@ impl Bench {
             bundles: options.open.iter().map(|o| bundle(o.run)).collect(),
             branches: options.open.iter().map(|o| own(o.run)).collect(),
             devices: template.terminals.devices.clone(),
+            ducts: Duct::all(site, &options),
             options,
             template,
             near: vec![None; rows.len()],
@@ -137,10 +105,16 @@ impl Bench {
         }
     }
 
+    /// Whether a design goes into every raceway.
+    pub(crate) fn has_room(&self, design: &[usize]) -> bool {
+        full(&self.ducts, design).is_empty()
+    }
+
     /// Solves a design in every row.
     pub(crate) fn trial(&mut self, design: &[usize]) -> Trial {
         let mut trial = Trial {
             margin_v: f64::INFINITY,
+            full: full(&self.ducts, design),
             ..Trial::default()
         };
         for r in 0..self.rows.len() {
@@ -154,6 +128,9 @@ impl Bench {
 
     /// Whether a design passes; stops at the first row that fails, `first` being tried first.
     pub(crate) fn passes(&mut self, design: &[usize], first: &mut usize) -> bool {
+        if !self.has_room(design) {
+            return false;
+        }
         let count = self.rows.len();
         for turn in 0..count {
             let r = (*first + turn) % count;
@@ -190,9 +167,7 @@ impl Bench {
                 }
             }
         }
-        if !row.reactance_ohm.is_empty() {
-            row.put_reactance(&self.branches, design);
-        }
+        row.put_reactance(&self.branches, design);
     }
 
     fn judge(&self, r: usize, design: &[usize], solution: Option<&Solution>, trial: &mut Trial) {
@@ -249,18 +224,31 @@ impl Bench {
         }
     }
 
+    /// Ohms of a choice of an open run, all its conductors together.
+    fn ohm(&self, e: usize, k: usize) -> f64 {
+        let ohms = self.rows[0].ohms[e][k].iter();
+        ohms.filter(|r| r.is_finite()).sum()
+    }
+
     /// The design of least ohms in every run.
     pub(crate) fn least_ohms(&self) -> Vec<usize> {
-        let row = &self.rows[0];
-        let ohm = |e: usize, k: usize| {
-            let finite = row.ohms[e][k].iter().filter(|r| r.is_finite());
-            finite.sum::<f64>()
+        let thickest = |open: usize| {
+            let better = |a: usize, b: usize| {
+                if self.ohm(open, b) < self.ohm(open, a) {
+                    b
+                } else {
+                    a
+                }
+            };
+            let choices = 0..self.options.open[open].choices.len();
+            choices.reduce(better).unwrap_or(0)
         };
-        let thickest = |e: usize| {
-            let better = |a: usize, b: usize| if ohm(e, b) < ohm(e, a) { b } else { a };
-            (0..row.ohms[e].len()).reduce(better).unwrap_or(0)
-        };
-        (0..row.ohms.len()).map(thickest).collect()
+        (0..self.options.open.len()).map(thickest).collect()
+    }
+
+    /// A design, thinner where its raceways have no room for it.
+    pub(crate) fn squeezed(&self, design: Vec<usize>) -> Vec<usize> {
+        squeezed(&self.ducts, design, |e, k| self.ohm(e, k))
     }
 
     /// Amperes that a choice of an open run allows in each of its branches.
@@ -268,166 +256,4 @@ impl Bench {
         let limit = self.options.open[e].choices[k].limit_a;
         self.bundles[e].map(|n| if n > 0.0 { limit * n } else { f64::INFINITY })
     }
-}
-
-fn row(
-    site: &Site,
-    template: &Template,
-    options: &Options,
-    (c, case): (usize, &Case),
-    corner: Corner,
-    live: &Live,
-) -> Row {
-    let circuit = template.circuit(site, case, corner, live);
-    let inrush = is_inrush(site, case);
-    let amps = matches!(corner, Corner::Low | Corner::Heavy);
-    let off = |d: usize| case.states.iter().any(|(x, s)| *x == d && s == "off");
-    let judged = |d: &usize| live.devices[*d];
-    let volts = |d: usize, limit: Option<f64>| limit.filter(|_| judged(&d));
-    let lowest = site.devices.iter().enumerate();
-    let highest = lowest.clone();
-    let ohms = options.open.iter().map(|open| {
-        let run = &site.runs[open.run];
-        let at = corner.temperature(site, run, case);
-        let own = template.runs[open.run];
-        let branches = [own.plus, own.minus, own.common, own.shield];
-        let mut tried = run.clone();
-        let each = open.choices.iter().map(|choice| {
-            tried.cable = Some(choice.wires);
-            let mut ohms = run_ohms(site, &tried, at);
-            for (ohm, branch) in ohms.iter_mut().zip(branches) {
-                if branch.is_none_or(|b| live.open[b]) {
-                    *ohm = f64::INFINITY;
-                }
-            }
-            ohms
-        });
-        each.collect()
-    });
-    Row {
-        case: c,
-        corner,
-        ohms: ohms.collect(),
-        reactance_ohm: reactance(site, template, options, live),
-        lowest: lowest
-            .map(|(d, x)| volts(d, x.lowest.map(Measure::base)).filter(|_| !off(d)))
-            .collect(),
-        highest: highest
-            .map(|(d, x)| volts(d, x.highest.map(Measure::base)))
-            .collect(),
-        supply_a: site
-            .supplies
-            .iter()
-            .map(|s| {
-                let rated = if inrush {
-                    s.peak.or(s.current)
-                } else {
-                    s.current
-                };
-                rated.filter(|_| amps).map(Measure::base)
-            })
-            .collect(),
-        branch_a: if amps {
-            borne(site, template, options)
-        } else {
-            Vec::new()
-        },
-        amps,
-        live: live.clone(),
-        circuit,
-    }
-}
-
-/// By open run, by choice: reactance of its branches; nothing on a site without ac.
-fn reactance(
-    site: &Site,
-    template: &Template,
-    options: &Options,
-    live: &Live,
-) -> Vec<Vec<[f64; 4]>> {
-    let Some(hertz) = &live.hertz else {
-        return Vec::new();
-    };
-    let of_run = |open: &crate::size::options::Open| {
-        let mut tried = site.runs[open.run].clone();
-        let own = template.runs[open.run];
-        let each = open.choices.iter().map(|choice| {
-            tried.cable = Some(choice.cable);
-            run_reactance(site, &tried, hertz, own)
-        });
-        each.collect()
-    };
-    options.open.iter().map(of_run).collect()
-}
-
-impl Row {
-    /// Whether some design gives the circuit angles.
-    fn may_have_angles(&self) -> bool {
-        let reactive = |ohm: &f64| *ohm > 0.0;
-        self.circuit.ac.is_some() || self.reactance_ohm.iter().flatten().flatten().any(reactive)
-    }
-
-    /// Volts of a supply without load, behind its diode if it has one.
-    pub(crate) fn open_v(&self, supply: usize) -> f64 {
-        let volts_v = self.circuit.sources[supply].volts_v;
-        let mut all = self.circuit.restraints.iter();
-        let own = all.find(|restraint| restraint.source == supply);
-        own.map_or(volts_v, |restraint| restraint.open_v(volts_v))
-    }
-
-    /// Whether the bounds of linear networks say nothing of this one: it may have angles, or a
-    /// supply in it blocks or limits.
-    pub(crate) fn is_beyond_bounds(&self) -> bool {
-        self.may_have_angles() || !self.circuit.restraints.is_empty()
-    }
-
-    fn put_reactance(&mut self, branches: &[[Option<BranchId>; 4]], design: &[usize]) {
-        if !self.may_have_angles() {
-            return;
-        }
-        let ac = self.circuit.ac.get_or_insert_default();
-        ac.reactance_ohm.resize(self.circuit.branches.len(), 0.0);
-        ac.loads.resize(self.circuit.loads.len(), Lag::default());
-        ac.feeds.resize(self.circuit.feeds.len(), Lag::default());
-        for ((branches, choices), k) in branches.iter().zip(&self.reactance_ohm).zip(design) {
-            for (branch, ohm) in branches.iter().zip(choices[*k]) {
-                if let Some(branch) = branch {
-                    ac.reactance_ohm[*branch] = ohm;
-                }
-            }
-        }
-    }
-}
-
-/// Limits of outputs and of the conductors of runs that keep their cable.
-fn borne(site: &Site, template: &Template, options: &Options) -> Vec<(BranchId, f64, Bearer)> {
-    let mut all = Vec::new();
-    for (s, supply) in site.supplies.iter().enumerate() {
-        for (o, output) in supply.outputs.iter().enumerate() {
-            if let Some(limit) = output.current {
-                all.push((template.outputs[s][o], limit.base(), Bearer::Output(s, o)));
-            }
-        }
-    }
-    let mut open = options.open.iter().map(|o| o.run).peekable();
-    for (i, run) in site.runs.iter().enumerate() {
-        if open.next_if_eq(&i).is_some() || run.resistance.is_some() {
-            continue;
-        }
-        let Some((limit, _)) = run.cable(site).and_then(limit_of) else {
-            continue;
-        };
-        let own = template.runs[i];
-        let plus = if run.carries.bond { 1 } else { run.parallel };
-        let legs = [
-            (own.plus, plus),
-            (own.minus, run.minus_parallel.max(1)),
-            (own.common, 1),
-        ];
-        for (branch, n) in legs {
-            let limit = limit * f64::from(n);
-            all.extend(branch.map(|b| (b, limit, Bearer::Run(i))));
-        }
-    }
-    all
 }

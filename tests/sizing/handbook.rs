@@ -2,6 +2,7 @@
 
 use farend::site::read;
 use farend::size::{self, Watch};
+use rstest::rstest;
 
 /// Choices from which the example picks, by their areas: ohms follow from the example's own
 /// resistivity, so that its own arithmetic is what is tested.
@@ -79,4 +80,34 @@ fn mehta_13_2_takes_1_164_cm2() {
     };
     assert!(passes(1.164 + 0.0005));
     assert!(!passes(1.164 - 0.0005));
+}
+
+/// V.K. Mehta and R. Mehta, Principles of Power System, chapter 13, Example 13.6: a two-wire main
+/// of 500 m loaded with 0.4 A on every metre may lose 10 V: half of 200 A through its whole
+/// resistance, so 0.1 ohm both ways, and 1.7e-6 ohm cm over 0.05 ohm a core is 1.7 cm2. Drawn as n
+/// equal loads in the middles of n sections the moment of the loads is the same, so the drop is
+/// the book's whatever n is.
+#[rstest]
+#[case(4)]
+#[case(25)]
+fn mehta_13_6_takes_1_7_cm2(#[case] n: u32) {
+    let passes = |cm2: f64| {
+        let ohm_per_km = 1e5 * 1.7e-6 / cm2;
+        let mut text = format!(
+            "format = 1\n[design]\ntemperature = \"20 C\"\nhot = \"20 C\"\ncold = \"20 C\"\n[cable.c]\nsize = \"120 mm2\"\nconductors = 2\nresistance = \"{ohm_per_km} ohm/km\"\ncurrent = \"1000 A\"\nprice = \"1 /m\"\n[supply.S]\nvoltage = \"250 V\"\ncurrent = \"1000 A\"\n[sizing]\nchoices = [\"c\"]\n"
+        );
+        let section = 500.0 / f64::from(n);
+        let mut from = "S".to_owned();
+        for i in 0..n {
+            let metres = if i == 0 { section / 2.0 } else { section };
+            let amps = 0.4 * section;
+            text += &format!(
+                "[device.D{i}]\nlowest = \"240 V\"\ndraw = {{ idle = \"{amps} A\" }}\n[run.W{i}]\nfrom = \"{from}\"\nto = \"D{i}\"\ncable = \"c\"\nlength = \"{metres} m\"\n"
+            );
+            from = format!("D{i}");
+        }
+        size::size(&read(&text).unwrap(), &Watch::NOBODY).optimal
+    };
+    assert!(passes(1.7 * 1.000_001));
+    assert!(!passes(1.7 * 0.999_999));
 }

@@ -19,6 +19,8 @@ pub(super) struct Kind {
     pub(super) supplies: bool,
     /// Ratings, contacts, data commons, stated ohms and upper limits.
     pub(super) parts: bool,
+    /// Pipes that not all cables go into.
+    pub(super) raceways: bool,
     /// Prices so round that designs often cost the same.
     pub(super) ties: bool,
 }
@@ -63,6 +65,11 @@ pub(super) fn site(seed: u64, kind: Kind, open: u32) -> String {
         if kind.parts && r.part() < 0.3 {
             writeln!(text, "current = \"{:.2} A\"", 0.2 + 2.0 * r.part()).unwrap();
         }
+        if kind.raceways && r.part() < 0.9 {
+            // Not every thicker cable has the thicker jacket.
+            let thick = 3.0 + f64::from(c) + 2.0 * r.part();
+            writeln!(text, "diameter = \"{thick:.2} mm\"").unwrap();
+        }
         names.push(name);
     }
     let ohm = |r: &mut Random| if r.part() < 0.4 { 0.0 } else { 0.6 * r.part() };
@@ -102,6 +109,11 @@ pub(super) fn site(seed: u64, kind: Kind, open: u32) -> String {
         } else {
             ""
         };
+        let lies = if kind.raceways && r.part() < 0.7 {
+            format!("raceway = \"T{}\"\n", r.below(2))
+        } else {
+            String::new()
+        };
         let plain = kind.parts && r.part() < 0.15;
         let what = if plain {
             format!("resistance = \"{:.2} ohm\"", 0.5 * r.part())
@@ -118,10 +130,16 @@ pub(super) fn site(seed: u64, kind: Kind, open: u32) -> String {
         };
         writeln!(
             text,
-            "[run.W{d}]\nfrom = \"{from}\"\nto = \"D{d}\"\n{what}\n{through}"
+            "[run.W{d}]\nfrom = \"{from}\"\nto = \"D{d}\"\n{what}\n{through}{lies}"
         )
         .unwrap();
         list.push(format!("D{d}"));
+    }
+    if kind.raceways {
+        for t in 0..2 {
+            let inside = 8.0 + 5.0 * r.part();
+            writeln!(text, "[raceway.T{t}]\ninside = \"{inside:.1} mm\"").unwrap();
+        }
     }
     if kind.mesh {
         for m in 0..1 + r.below(2) {

@@ -38,8 +38,8 @@ pub(super) fn check(
     found: &mut Vec<Finding>,
 ) {
     found.extend(bends(filled.raceway));
-    let jackets: Vec<&Cable> = (filled.runs.iter())
-        .filter(|i| look.site.runs[**i].shares.is_none())
+    let bought = look.site.bought_in(filled.raceway);
+    let jackets: Vec<&Cable> = (bought.iter())
         .filter_map(|i| look.site.runs[*i].jacket(look.site))
         .collect();
     if jackets.is_empty() {
@@ -54,10 +54,13 @@ pub(super) fn check(
         let words = "diameter (outside: measure it, or its data sheet)";
         asks.add(&cable.name, None, words);
     }
-    let diameters: Option<Vec<Length>> = jackets.iter().map(|c| c.diameter).collect();
-    if let (Some(inside), Some(diameters)) = (inside, diameters) {
-        found.extend(fill(filled.raceway, inside, &diameters));
-        found.extend(jam(filled.raceway, inside, &diameters));
+    let known: Vec<Length> = jackets.iter().filter_map(|c| c.diameter).collect();
+    if let Some(inside) = Inside::of(filled.raceway, jackets.len()) {
+        // What is known may be too much whatever the rest is.
+        found.extend(fill(filled.raceway, &inside, &known, jackets.len()));
+    }
+    if let Some(inside) = inside.filter(|_| known.len() == jackets.len()) {
+        found.extend(jam(filled.raceway, inside, &known));
     }
 }
 
@@ -67,19 +70,46 @@ pub(crate) fn inside_of(raceway: &Raceway) -> Option<Length> {
     raceway.inside.or_else(by_size)
 }
 
+/// What a raceway has room for, with a number of cables in it.
+pub(crate) struct Inside {
+    whole_in2: f64,
+    /// Per cent of the inside that its cables may fill.
+    pub(crate) most: f64,
+}
+
+impl Inside {
+    /// `None` where the inside diameter is not known.
+    pub(crate) fn of(raceway: &Raceway, cables: usize) -> Option<Self> {
+        Some(Self {
+            whole_in2: square_inches(inside_of(raceway)?),
+            most: 100.0 * tables::fill_share(cables, raceway.length),
+        })
+    }
+
+    /// Per cent of the inside that a cable fills.
+    pub(crate) fn filled_by(&self, diameter: Length) -> f64 {
+        100.0 * square_inches(diameter) / self.whole_in2
+    }
+}
+
 fn square_inches(diameter: Length) -> f64 {
     tables::round_area(diameter).base() / (0.0254 * 0.0254)
 }
 
-fn fill(raceway: &Raceway, inside: Length, diameters: &[Length]) -> Option<Finding> {
-    let share = tables::fill_share(diameters.len(), raceway.length);
+fn fill(
+    raceway: &Raceway,
+    inside: &Inside,
+    diameters: &[Length],
+    cables: usize,
+) -> Option<Finding> {
     let used: f64 = diameters.iter().map(|d| square_inches(*d)).sum();
-    let whole = square_inches(inside);
-    let (percent, limit) = (100.0 * used / whole, 100.0 * share);
+    let percent = diameters.iter().map(|d| inside.filled_by(*d)).sum();
+    let (whole, limit, share) = (inside.whole_in2, inside.most, inside.most / 100.0);
     let name = &raceway.name;
-    let cables = match diameters.len() {
-        1 => "1 cable".to_owned(),
-        n => format!("{n} cables"),
+    let cables = match (cables, diameters.len()) {
+        (1, _) => "1 cable".to_owned(),
+        (n, known) if known < n => format!("{known} of {n} cables alone"),
+        (n, _) => format!("{n} cables"),
     };
     exceeds(percent, limit).then(|| {
         let message = format!(

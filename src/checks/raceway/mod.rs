@@ -7,7 +7,7 @@ mod wet;
 
 use std::collections::BTreeMap;
 
-pub(crate) use fill::{BENDS, FILL, JAM};
+pub(crate) use fill::{BENDS, FILL, Inside, JAM};
 pub(crate) use heat::HEAT;
 pub(crate) use lie::{BONDED, COVER, MAINS, SPLICES, WATER};
 pub(crate) use wet::{CORROSION, RATING};

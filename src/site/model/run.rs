@@ -1,6 +1,6 @@
 //! What joins the things of a site: runs, their ends, parts and cables.
 
-use super::{Answers, InputLoop, Site, Temperatures, Thing, WhichEnd, Wiegand, Wire};
+use super::{Answers, InputLoop, Raceway, Site, Temperatures, Thing, WhichEnd, Wiegand, Wire};
 use crate::tables::{Material, Stranding};
 use crate::units::{
     ElectricCurrent, ElectricalResistance, Length, LinearCapacitance, LinearResistance,
@@ -106,6 +106,15 @@ impl Run {
 }
 
 impl Site {
+    /// The runs that lie in a raceway and whose cable is bought: of one jacket the first alone.
+    pub(crate) fn bought_in(&self, raceway: &Raceway) -> Vec<usize> {
+        let runs = self.runs.iter().enumerate();
+        runs.filter(|(_, run)| run.raceway.as_ref() == Some(&raceway.name))
+            .filter(|(_, run)| run.shares.is_none() && run.jacket.is_some())
+            .map(|(i, _)| i)
+            .collect()
+    }
+
     /// A run and the others that use the same cable of the same jacket.
     pub fn runs_beside(&self, run: usize) -> impl Iterator<Item = &Run> {
         let owner = self.runs[run].shares.unwrap_or(run);
