@@ -472,7 +472,7 @@ fn size_prints_the_design_and_leaves_the_file_alone() {
         text.contains("168.45 USD: nothing cheaper passes"),
         "{text}"
     );
-    assert!(text.contains("what remains: coil-draw lock"), "{text}");
+    assert!(text.contains("\n  coil-draw: lock\n"), "{text}");
     assert_eq!(std::fs::read_to_string(path).unwrap(), SIZES);
 }
 

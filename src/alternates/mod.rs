@@ -1,17 +1,19 @@
-//! Other designs of the same site: each a real edited site, solved, judged and priced, so that
-//! cost and margin can be weighed against each other.
+//! Other designs of the same site: each a real edited site, sized, solved, judged and priced, so
+//! that cost and margin can be weighed against each other.
 
+mod outcome;
 mod propose;
+mod sized;
 
-use crate::circuit::Corner;
-use crate::diagnostic::Severity;
-use crate::results::Results;
+pub use outcome::{Cables, Outcome};
+
 use crate::site::{Edit, Project, Site};
+use crate::size::{self, Sizing};
 use crate::solve::Solver;
 use crate::study::Study;
-use crate::takeoff::TakeOff;
-use crate::units::{Measure, Ratio};
+use outcome::{by_rank, mark_front, outcome};
 use propose::{Proposal, proposals};
+use sized::{own_cables, size_in_place};
 
 /// One design.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,62 +30,100 @@ pub struct Alternate {
     pub outcome: Result<Outcome, String>,
 }
 
-/// What comes of a design.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Outcome {
-    /// The verdict; `None` is a pass.
-    pub verdict: Option<Severity>,
-    /// Findings that stop or fail.
-    pub grave: usize,
-    /// Questions that are open.
-    pub asks: usize,
-    /// Least volts over lowest, as a share of lowest, over all devices.
-    pub margin: Option<Ratio>,
-    /// Money for what is priced.
-    pub cost: f64,
-    /// What has no price.
-    pub unpriced: Vec<String>,
-    /// Whether no other passing design costs less and leaves more margin.
-    pub on_front: bool,
+/// How far the trying of designs is.
+#[derive(Clone, Copy, Debug)]
+pub struct Progress<'a> {
+    /// The designs tried so far, ranked.
+    pub found: &'a [Alternate],
+    /// The design that comes next.
+    pub next: &'a str,
+    /// How many are done.
+    pub done: usize,
+    /// How many there are.
+    pub of: usize,
 }
 
-impl Outcome {
-    /// Nothing stops or fails.
-    pub fn passes(&self) -> bool {
-        self.grave == 0
-    }
+/// Who looks on while designs are tried.
+pub struct Watch<'a> {
+    /// Sizes a site for as long as one design may take.
+    pub size: &'a dyn Fn(&Site) -> Sizing,
+    /// Takes what is known before each design; whether to go on.
+    pub goes_on: &'a dyn Fn(&Progress<'_>) -> bool,
 }
 
-/// The design as it stands and its alternates: those that pass first, cheapest first, then by
-/// margin.
-pub fn alternates(project: &Project, solver: &mut Solver) -> Vec<Alternate> {
+impl Watch<'_> {
+    /// Nobody looks on: every design is sized until its cables are proven.
+    pub const NOBODY: Watch<'static> = Watch {
+        size: &|site| size::size(site, &size::Watch::NOBODY),
+        goes_on: &|_| true,
+    };
+}
+
+/// The design as it stands, the same in its cheapest cables, and its alternates: those that pass
+/// first, cheapest first, then by margin.
+///
+/// Every design but the first has the cheapest cables with which it passes, where its runs have
+/// choices; what an alternate of the file says of a cable stands.
+pub fn alternates(project: &Project, solver: &mut Solver, watch: &Watch<'_>) -> Vec<Alternate> {
     let study = Study::of(project.site(), solver);
+    let drawn = outcome(project.site(), &study, Vec::new(), Cables::AsDrawn);
     let mut all = vec![Alternate {
         name: "as drawn".to_owned(),
         why: "the site as it stands".to_owned(),
         caution: None,
         edits: Vec::new(),
-        outcome: Ok(outcome(project.site(), &study, Vec::new())),
+        outcome: Ok(drawn),
     }];
-    for proposal in proposals(project.site(), &study) {
-        all.push(tried(project, proposal, solver));
+    let proposals = proposals(project.site(), &study);
+    let of = all.len() + proposals.len();
+    for (i, proposal) in proposals.into_iter().enumerate() {
+        let progress = Progress {
+            found: &all,
+            next: &proposal.name,
+            done: i + 1,
+            of,
+        };
+        if !(watch.goes_on)(&progress) {
+            break;
+        }
+        let tried = tried(project, proposal, solver, watch.size);
+        if tried.edits.is_empty() {
+            // That is no other design, but known of the one that stands.
+            tell_of_drawn(&mut all, tried.outcome);
+        } else {
+            all.push(tried);
+        }
+        mark_front(&mut all);
+        all.sort_by(by_rank);
     }
-    mark_front(&mut all);
-    all.sort_by(|a, b| {
-        rank(a)
-            .partial_cmp(&rank(b))
-            .unwrap_or(std::cmp::Ordering::Equal)
-    });
     all
 }
 
-fn tried(project: &Project, proposal: Proposal, solver: &mut Solver) -> Alternate {
+/// Notes of the design that stands what sizing it came to.
+fn tell_of_drawn(all: &mut [Alternate], sized: Result<Outcome, String>) {
+    let drawn = all.iter_mut().find(|a| a.edits.is_empty());
+    let drawn = drawn.and_then(|a| a.outcome.as_mut().ok());
+    if let (Some(drawn), Ok(sized)) = (drawn, sized) {
+        drawn.cables = sized.cables;
+    }
+}
+
+fn tried(
+    project: &Project,
+    proposal: Proposal,
+    solver: &mut Solver,
+    size: &dyn Fn(&Site) -> Sizing,
+) -> Alternate {
+    let mut edits = proposal.edits;
     let mut other = project.clone();
-    let applied = other.apply_all(&proposal.edits, proposal.name.clone());
+    let applied = other.apply_all(&edits, proposal.name.clone());
     let outcome = match applied {
         Ok(()) => {
+            let held = own_cables(other.site(), &edits);
+            let (cables, more) = size_in_place(&mut other, &held, size);
+            edits.extend(more);
             let study = Study::of(other.site(), solver);
-            Ok(outcome(other.site(), &study, proposal.extra))
+            Ok(outcome(other.site(), &study, proposal.extra, cables))
         }
         Err(errors) => Err(errors
             .first()
@@ -93,72 +133,7 @@ fn tried(project: &Project, proposal: Proposal, solver: &mut Solver) -> Alternat
         name: proposal.name,
         why: proposal.why,
         caution: proposal.caution,
-        edits: proposal.edits,
+        edits,
         outcome,
-    }
-}
-
-fn outcome(site: &Site, study: &Study, extra: Vec<String>) -> Outcome {
-    let total = TakeOff::of(site).total;
-    let mut unpriced = extra;
-    unpriced.extend(total.unpriced.iter().cloned());
-    Outcome {
-        verdict: study.verdict,
-        grave: study.count(Severity::Stop) + study.count(Severity::Fail),
-        asks: study.count(Severity::Ask),
-        margin: margin(site, &study.results),
-        cost: total.money(),
-        unpriced,
-        on_front: false,
-    }
-}
-
-/// Least volts over lowest, as a share of lowest; nothing where some case has no operating point.
-fn margin(site: &Site, results: &Results) -> Option<Ratio> {
-    let mut least: Option<f64> = None;
-    for row in results.rows.iter().filter(|r| r.corner == Corner::Low) {
-        row.solution()?;
-        for (i, device) in site.devices.iter().enumerate() {
-            let Some(lowest) = device.lowest.map(Measure::base).filter(|v| *v > 0.0) else {
-                continue;
-            };
-            if results.live[row.case].devices[i]
-                && let Some(working) = results.device(row, i)
-            {
-                let share = working.volts.base() / lowest - 1.0;
-                least = Some(least.map_or(share, |l| l.min(share)));
-            }
-        }
-    }
-    least.map(Ratio::from_base)
-}
-
-/// Whether it fails, its cost, less its margin.
-fn rank(alternate: &Alternate) -> (usize, f64, f64) {
-    match &alternate.outcome {
-        Ok(o) => (
-            o.grave,
-            o.cost,
-            -o.margin.map_or(f64::NEG_INFINITY, Measure::base),
-        ),
-        Err(_) => (usize::MAX, f64::INFINITY, 0.0),
-    }
-}
-
-/// Marks the passing designs that no other beats in cost and margin at once.
-fn mark_front(all: &mut [Alternate]) {
-    let points: Vec<Option<(f64, f64)>> = all
-        .iter()
-        .map(|a| a.outcome.as_ref().ok().filter(|o| o.passes()))
-        .map(|o| o.map(|o| (o.cost, o.margin.map_or(f64::NEG_INFINITY, Measure::base))))
-        .collect();
-    for (i, alternate) in all.iter_mut().enumerate() {
-        let (Some((cost, margin)), Ok(outcome)) = (points[i], &mut alternate.outcome) else {
-            continue;
-        };
-        outcome.on_front = !points
-            .iter()
-            .flatten()
-            .any(|(c, m)| *c <= cost && *m >= margin && (*c < cost || *m > margin));
     }
 }

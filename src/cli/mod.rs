@@ -108,6 +108,9 @@ enum Verb {
         /// Table of a .csv file: take-off, cuts, spools, wires, volts, alternates, findings or cautions
         #[arg(long)]
         table: Option<String>,
+        /// Seconds after which the cables of each alternate are taken as found so far
+        #[arg(long, default_value_t = 3.0, value_name = "N")]
+        seconds: f64,
     },
     /// Print the JSON Schema of the site file, for editors that complete keys
     Schema,
@@ -155,7 +158,12 @@ pub fn run() -> anyhow::Result<End> {
             longest: None,
         }) => size::size(&site, seconds, &size::Wants { json, write, why }),
         Some(Verb::Deck { site, case, corner }) => deck::deck(&site, &case, &corner),
-        Some(Verb::Report { site, out, table }) => report::report(&site, &out, table.as_deref()),
+        Some(Verb::Report {
+            site,
+            out,
+            table,
+            seconds,
+        }) => report::report(&site, &out, (table.as_deref(), seconds)),
         Some(Verb::Schema) => schema::schema(),
         Some(Verb::Demo { name }) => demo::demo(name.as_deref()),
     }

@@ -1,20 +1,33 @@
 //! `farend report`: the take-off, the wire schedule and the volts as a file.
 
+use std::io::{IsTerminal as _, Write as _, stderr};
 use std::path::Path;
+use std::time::Instant;
 
-use anstream::eprintln;
+use anstream::{eprint, eprintln};
 
-use crate::alternates::alternates;
+use crate::alternates::{Progress, Watch, alternates};
 use crate::cli::{End, project_of};
 use crate::diagnostic::clean;
 use crate::report::{self, SHEETS};
+use crate::site::Site;
+use crate::size;
 use crate::solve::Solver;
 use crate::store;
 use crate::study::Study;
 use crate::takeoff::TakeOff;
 
-/// Writes the report; its form follows the ending of the file's name.
-pub(crate) fn report(path: &Path, out: &Path, table: Option<&str>) -> anyhow::Result<End> {
+/// Writes the report; its form follows the ending of the file's name. Sizing each alternate ends
+/// after so many seconds with the best so far.
+pub(crate) fn report(
+    path: &Path,
+    out: &Path,
+    (table, seconds): (Option<&str>, f64),
+) -> anyhow::Result<End> {
+    if !(seconds.is_finite() && seconds >= 0.0) {
+        eprintln!("error: '{seconds}' seconds: allowed is 0 or more");
+        return Ok(End::Unusable);
+    }
     let project = match project_of(path) {
         Ok(project) => project,
         Err(refusal) => return Ok(refusal.print()),
@@ -31,7 +44,22 @@ pub(crate) fn report(path: &Path, out: &Path, table: Option<&str>) -> anyhow::Re
     }
     let mut solver = Solver::new();
     let study = Study::of(site, &mut solver);
-    let designs = alternates(&project, &mut solver);
+    let size = |site: &Site| {
+        let start = Instant::now();
+        let watch = size::Watch {
+            goes_on: &|| start.elapsed().as_secs_f64() < seconds,
+            tell: &|_| {},
+        };
+        size::size(site, &watch)
+    };
+    let watch = Watch {
+        size: &size,
+        goes_on: &|progress| told(progress),
+    };
+    let designs = alternates(&project, &mut solver, &watch);
+    if stderr().is_terminal() {
+        eprint!("\r\x1b[K");
+    }
     let sheets = report::sheets(site, &study, &TakeOff::of(site), &designs);
     let ending = out.extension().and_then(|e| e.to_str()).unwrap_or_default();
     let bytes = match ending.to_lowercase().as_str() {
@@ -59,4 +87,18 @@ pub(crate) fn report(path: &Path, out: &Path, table: Option<&str>) -> anyhow::Re
     } else {
         End::Findings
     })
+}
+
+/// Says on a terminal which alternate is being sized.
+fn told(progress: &Progress<'_>) -> bool {
+    if stderr().is_terminal() {
+        eprint!(
+            "\r\x1b[K{} of {} designs: {}",
+            progress.done,
+            progress.of,
+            clean(progress.next)
+        );
+        stderr().flush().ok();
+    }
+    true
 }

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::diagnostic::clean;
 use crate::report::{Pieces, Tone};
 use crate::site::Site;
-use crate::size::{CostUnit, Ladder, Reach, Room, Sizing};
+use crate::size::{CostUnit, Ladder, Reach, Room, Sizing, choices_of};
 use crate::units::{self, Measure};
 
 #[derive(Serialize)]
@@ -81,10 +81,17 @@ pub fn cost_text(site: &Site, unit: CostUnit, cost: f64) -> String {
 pub fn size_text(site: &Site, sizing: &Sizing, ladders: &[Ladder]) -> Pieces {
     let mut out: Pieces = vec![(Tone::Strong, format!("{}\n", clean(&site.name)))];
     let mut plain = |text: String| out.push((Tone::Plain, text));
+    if site.runs.iter().all(|run| choices_of(site, run).is_empty()) {
+        plain(
+            "no run has choices: name cables under [sizing] choices, or in a run's own choices\n"
+                .into(),
+        );
+    }
     let Some(cost) = sizing.cost else {
         plain("no choice of cables passes\n".into());
-        for u in &sizing.unsized_runs {
-            plain(format!("  {}: {}\n", clean(&u.id), clean(&u.reason)));
+        let reasons = (sizing.unsized_runs.iter()).map(|u| (u.reason.as_str(), u.id.as_str()));
+        for (reason, ids) in gathered(reasons) {
+            plain(format!("  {}: {}\n", clean(&ids.join(", ")), clean(reason)));
         }
         return out;
     };
@@ -106,10 +113,12 @@ pub fn size_text(site: &Site, sizing: &Sizing, ladders: &[Ladder]) -> Pieces {
         "now",
         &mut sizing.runs.iter().map(|r| r.cable.chars().count()),
     );
-    plain(format!(
-        "{:names$}  {:old$}  {:new$}  {:>12}  {:>8}  {:>12}\n",
-        "run", "was", "now", "far end, low", "margin", "cost"
-    ));
+    if !sizing.runs.is_empty() {
+        plain(format!(
+            "{:names$}  {:old$}  {:new$}  {:>12}  {:>8}  {:>12}\n",
+            "run", "was", "now", "far end, low", "margin", "cost"
+        ));
+    }
     for sized in &sizing.runs {
         let ladder = ladders.iter().find(|l| l.run == sized.run);
         let rung = ladder.and_then(|l| l.rungs.iter().find(|r| r.chosen));
@@ -136,9 +145,16 @@ pub fn size_text(site: &Site, sizing: &Sizing, ladders: &[Ladder]) -> Pieces {
         ),
         None => "not proven: with phase angles, diodes or limiters no bound is known".to_owned(),
     };
-    plain(format!("all runs together {whole}: {proof}\n"));
+    if sizing.runs.is_empty() {
+        plain(format!(
+            "all runs together {whole}: the cables as they are pass\n"
+        ));
+    } else {
+        plain(format!("all runs together {whole}: {proof}\n"));
+    }
     if sizing.unit == CostUnit::Metal {
-        plain("counted in conductor metal, because some choice has no price\n".into());
+        let words = "counted in conductor metal, because these choices have no price";
+        plain(format!("{words}: {}\n", clean(&unpriced(site).join(", "))));
     }
     if !sizing.unpriced.is_empty() {
         let names: Vec<String> = sizing
@@ -152,12 +168,40 @@ pub fn size_text(site: &Site, sizing: &Sizing, ladders: &[Ladder]) -> Pieces {
         ));
     }
     if !sizing.remaining.is_empty() {
-        plain(format!(
-            "what remains: {}\n",
-            clean(&sizing.remaining.join(", "))
-        ));
+        plain("what remains:\n".into());
+        let remaining = sizing.remaining.iter().filter_map(|r| r.split_once(' '));
+        for (code, subjects) in gathered(remaining) {
+            plain(format!("  {code}: {}\n", clean(&subjects.join(", "))));
+        }
     }
     out
+}
+
+/// What belongs to the same word, in order of first use.
+fn gathered<'t>(pairs: impl Iterator<Item = (&'t str, &'t str)>) -> Vec<(&'t str, Vec<&'t str>)> {
+    let mut all: Vec<(&str, Vec<&str>)> = Vec::new();
+    for (word, own) in pairs {
+        match all.iter_mut().find(|(known, _)| *known == word) {
+            Some((_, list)) => list.push(own),
+            None => all.push((word, vec![own])),
+        }
+    }
+    all
+}
+
+/// Names of the cables to choose from that have no price.
+fn unpriced(site: &Site) -> Vec<&str> {
+    let chosen = site.runs.iter().flat_map(|run| choices_of(site, run));
+    let mut names: Vec<&str> = Vec::new();
+    for cable in chosen
+        .map(|c| &site.cables[c.0])
+        .filter(|c| c.price.is_none())
+    {
+        if !names.contains(&cable.name.as_str()) {
+            names.push(&cable.name);
+        }
+    }
+    names
 }
 
 /// The ladder of a run, for people.

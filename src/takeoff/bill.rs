@@ -116,7 +116,7 @@ fn cable(site: &Site, line: &CableLine) -> Line {
         System::Si => ("m", 1.0),
     };
     let one = Length::from_base(metres);
-    let shown = |length: Length| spell(length, unit);
+    let shown = |length: Length| format!("{} {unit}", rounded(length.base() / metres));
     let why = match &line.packing {
         Some(packing) => {
             let spools: Vec<String> = packing.spools.iter().map(|s| shown(s.length)).collect();

@@ -1,6 +1,8 @@
 //! The full-screen program: state, keys, views and the loop.
 
 pub mod answers;
+mod beside;
+mod designs;
 pub mod dialog;
 mod fields;
 mod form;

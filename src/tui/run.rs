@@ -57,6 +57,7 @@ fn turn(
 ) -> anyhow::Result<Option<i32>> {
     loop {
         state.follow_sizing();
+        state.follow_designs();
         if state.stale && state.site().devices.len() <= SMALL {
             state.restudy();
         }

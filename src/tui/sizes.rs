@@ -1,14 +1,12 @@
 //! The page of sizes: the search for the cheapest cables runs beside the screen, and what it finds
 //! is taken as one step.
 
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Mutex};
-use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
 use crate::report::cost_text;
 use crate::site::Site;
 use crate::size::{self, Ladder, Progress, Sizing, Watch, choices_of};
+use crate::tui::beside::{Beside, Told};
 use crate::tui::pages::Page;
 use crate::tui::state::State;
 
@@ -27,51 +25,17 @@ pub struct Sizes {
     search: Option<Search>,
 }
 
-/// A search that runs beside the screen.
-#[derive(Debug)]
-struct Search {
-    shared: Arc<Shared>,
-    thread: Option<JoinHandle<Sizing>>,
-    site: Site,
-}
+/// A search that runs beside the screen, and the site that it is for.
+type Search = (Beside<Progress, Sizing>, Site);
 
-/// What the search and the screen tell each other.
-#[derive(Debug, Default)]
-struct Shared {
-    stop: AtomicBool,
-    progress: Mutex<Option<Progress>>,
-}
-
-impl Search {
-    fn start(site: &Site) -> Self {
-        let shared = Arc::new(Shared::default());
-        let (told, own) = (Arc::clone(&shared), site.clone());
-        let thread = std::thread::spawn(move || {
-            let start = Instant::now();
-            let goes_on = || !told.stop.load(Ordering::Relaxed) && start.elapsed() < LONGEST;
-            let tell = |progress: &Progress| {
-                if let Ok(mut held) = told.progress.lock() {
-                    *held = Some(*progress);
-                }
-            };
-            let watch = Watch {
-                goes_on: &goes_on,
-                tell: &tell,
-            };
-            size::size(&own, &watch)
-        });
-        Self {
-            shared,
-            thread: Some(thread),
-            site: site.clone(),
-        }
-    }
-}
-
-impl Drop for Search {
-    fn drop(&mut self) {
-        self.shared.stop.store(true, Ordering::Relaxed);
-    }
+/// Sizes a site until the proof, the end of the time, or somebody's word.
+fn searched(site: &Site, told: &Told<Progress>) -> Sizing {
+    let start = Instant::now();
+    let watch = Watch {
+        goes_on: &|| told.goes_on() && start.elapsed() < LONGEST,
+        tell: &|progress| told.tell(*progress),
+    };
+    size::size(site, &watch)
 }
 
 impl Sizes {
@@ -82,7 +46,7 @@ impl Sizes {
 
     /// How far the search is.
     pub(crate) fn progress(&self) -> Option<Progress> {
-        *self.search.as_ref()?.shared.progress.lock().ok()?
+        self.search.as_ref()?.0.progress()
     }
 }
 
@@ -107,32 +71,33 @@ impl State {
                     .into();
         } else {
             self.sizes.found = None;
-            self.sizes.search = Some(Search::start(self.project.site()));
+            let site = self.project.site().clone();
+            let own = site.clone();
+            let beside = Beside::start(move |told| searched(&own, told));
+            self.sizes.search = Some((beside, site));
             self.message = "looking for the cheapest cables; Esc keeps the best so far".into();
         }
     }
 
     /// Asks a search to end with the best so far; whether there was one.
     pub(crate) fn stop_sizing(&mut self) -> bool {
-        let Some(search) = &self.sizes.search else {
+        let Some((search, _)) = &self.sizes.search else {
             return false;
         };
-        search.shared.stop.store(true, Ordering::Relaxed);
+        search.stop();
         self.message = "ending the search: the best so far is kept".into();
         true
     }
 
     /// Takes up what a search has found, once it has ended; whether the screen shows it anew.
     pub fn follow_sizing(&mut self) -> bool {
-        let Some(search) = &mut self.sizes.search else {
+        let Some((mut search, site)) = self.sizes.search.take() else {
             return false;
         };
-        if search.thread.as_ref().is_some_and(|t| !t.is_finished()) {
+        let Some(sizing) = search.ended() else {
+            self.sizes.search = Some((search, site));
             return true;
-        }
-        let sizing = search.thread.take().and_then(|thread| thread.join().ok());
-        let site = search.site.clone();
-        self.sizes.search = None;
+        };
         match sizing {
             Some(sizing) => {
                 self.message = told(&site, &sizing);

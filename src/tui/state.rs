@@ -4,7 +4,6 @@ use std::collections::HashMap;
 use std::mem::discriminant;
 use std::path::PathBuf;
 
-use crate::alternates::{Alternate, alternates};
 use crate::checks::{OPEN, Overview, overview};
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;
@@ -15,6 +14,7 @@ use crate::site::{Project, Site, Thing};
 use crate::solve::Solver;
 use crate::states::{AllStates, Reach};
 use crate::study::{Judged, Study};
+use crate::tui::designs::Designs;
 use crate::tui::dialog::Dialog;
 use crate::tui::fields::{self, Value};
 use crate::tui::numbers::{self, Numbers};
@@ -62,8 +62,8 @@ pub struct State {
     pub shows: Page,
     /// Selected row of the page shown, where it is not the network.
     pub row: usize,
-    /// Other designs, solved when their page is shown.
-    pub designs: Vec<Alternate>,
+    /// Other designs, tried when their page is shown.
+    pub designs: Designs,
     /// Signals and ground paths, looked at when their page is shown.
     pub overview: Overview,
     /// The page of sizes.
@@ -121,7 +121,7 @@ impl State {
             selected: 0,
             shows: Page::Network,
             row: 0,
-            designs: Vec::new(),
+            designs: Designs::default(),
             overview: Overview::default(),
             sizes: Sizes::default(),
             panel: Panel::Network,
@@ -282,20 +282,18 @@ impl State {
     /// Shows a page.
     pub(crate) fn show(&mut self, page: Page) {
         (self.shows, self.row, self.panel) = (page, 0, Panel::Network);
-        if page == Page::Findings {
-            self.row = self.finding;
+        match page {
+            Page::Findings => self.row = self.finding,
+            Page::Alternates => self.designs.forget_ended(),
+            _ => {}
         }
         self.draw_designs();
         self.climb();
     }
 
-    /// Draws the other designs, and looks at signals and grounds, where they are to be seen.
+    /// Tries the other designs, and looks at signals and grounds, where they are to be seen.
     fn draw_designs(&mut self) {
-        self.designs = if self.shows == Page::Alternates {
-            alternates(&self.project, &mut self.solver)
-        } else {
-            Vec::new()
-        };
+        self.start_designs();
         self.overview = if self.shows == Page::Data {
             overview(self.project.site(), &self.study.results)
         } else {

@@ -70,7 +70,7 @@ impl State {
             Action::Help => self.read("Keys", help()),
             Action::Redraw => return Effect::Redraw,
             Action::Show(page) => self.show(page),
-            Action::Back if self.stop_sizing() => {}
+            Action::Back if self.stop_sizing() || self.stop_designs() => {}
             Action::Back if self.shows != Page::Network => self.show(Page::Network),
             Action::Back => self.panel = Panel::Network,
             Action::Quit if self.project.is_unsaved() => self.dialog = Some(Dialog::Quit),

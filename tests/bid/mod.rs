@@ -7,7 +7,7 @@ use std::process::Command;
 
 use approx::assert_relative_eq;
 use calamine::{Data, Reader, Xlsx};
-use farend::alternates::alternates;
+use farend::alternates::{Watch, alternates};
 use farend::report::{self, Cell, Sheet};
 use farend::site::{self, Cable, Project, Site};
 use farend::solve::Solver;
@@ -23,7 +23,7 @@ fn sheets(text: &str) -> Vec<Sheet> {
     let project = Project::open(text).unwrap();
     let (site, mut solver) = (project.site(), Solver::new());
     let study = Study::of(site, &mut solver);
-    let designs = alternates(&project, &mut solver);
+    let designs = alternates(&project, &mut solver, &Watch::NOBODY);
     report::sheets(site, &study, &TakeOff::of(site), &designs)
 }
 

@@ -404,3 +404,20 @@ fn the_reasons_stand_on_the_page_where_nothing_passes() {
         "{screen}"
     );
 }
+
+#[test]
+fn an_alternate_is_sized_and_opens_beside_the_pinned_design() {
+    let mut state = open(SIZES, Theme::FULL);
+    play(&mut state, "9");
+    let shown = text_of(&drawn(&mut state, 160, 50));
+    assert!(shown.contains("cables: the cheapest that pass"), "{shown}");
+    let before = state.site().clone();
+    play(&mut state, "enter");
+    let pin = state.pin.as_ref().unwrap();
+    assert_eq!(pin.site, before);
+    assert_ne!(*state.site(), before);
+    assert_eq!(state.shows, Page::Network);
+    assert!(state.study.is_clean());
+    play(&mut state, "u");
+    assert_eq!(*state.site(), before);
+}

@@ -47,11 +47,11 @@ fn play(state: &mut State, script: &str) -> Effect {
 /// Solves again where a key left the study behind, searches all states, and waits for a search of
 /// sizes to end, as the loop does.
 fn settle(state: &mut State) {
-    while state.follow_sizing() {
-        std::thread::yield_now();
-    }
     if state.stale {
         state.restudy();
+    }
+    while state.follow_sizing() || state.follow_designs() {
+        std::thread::yield_now();
     }
     state.search();
 }

@@ -56,6 +56,22 @@ fn kuphaldt_2300_ft_takes_2_0_awg() {
     );
 }
 
+/// Whether a two-wire main of one cable passes that may lose 10 V of 250 V: sections of so many
+/// metres, each with so many amperes drawn at its far end.
+fn main_passes(ohm_per_km: f64, sections: &[(f64, f64)]) -> bool {
+    let mut text = format!(
+        "format = 1\n[design]\ntemperature = \"20 C\"\nhot = \"20 C\"\ncold = \"20 C\"\n[cable.c]\nsize = \"120 mm2\"\nconductors = 2\nresistance = \"{ohm_per_km} ohm/km\"\ncurrent = \"1000 A\"\nprice = \"1 /m\"\n[supply.S]\nvoltage = \"250 V\"\ncurrent = \"1000 A\"\n[sizing]\nchoices = [\"c\"]\n"
+    );
+    let mut from = "S".to_owned();
+    for (i, (metres, amps)) in sections.iter().enumerate() {
+        text += &format!(
+            "[device.D{i}]\nlowest = \"240 V\"\ndraw = {{ idle = \"{amps} A\" }}\n[run.W{i}]\nfrom = \"{from}\"\nto = \"D{i}\"\ncable = \"c\"\nlength = \"{metres} m\"\n"
+        );
+        from = format!("D{i}");
+    }
+    size::size(&read(&text).unwrap(), &Watch::NOBODY).optimal
+}
+
 /// V.K. Mehta and R. Mehta, Principles of Power System, chapter 13, Example 13.2 (also B.L.
 /// Theraja, Example 40.3): loads of 30, 40, 100 and 50 A at 40, 100, 150 and 250 m of a two-wire
 /// main of one area, 1.78e-8 ohm m, at most 10 V lost: 1.164 cm2. In four sections of the same
@@ -64,50 +80,23 @@ fn kuphaldt_2300_ft_takes_2_0_awg() {
 #[test]
 fn mehta_13_2_takes_1_164_cm2() {
     let sections = [(40.0, 30.0), (60.0, 40.0), (50.0, 100.0), (100.0, 50.0)];
-    let passes = |cm2: f64| {
-        let ohm_per_km = 1000.0 * 1.78e-8 / (cm2 * 1e-4);
-        let mut text = format!(
-            "format = 1\n[design]\ntemperature = \"20 C\"\nhot = \"20 C\"\ncold = \"20 C\"\n[cable.c]\nsize = \"120 mm2\"\nconductors = 2\nresistance = \"{ohm_per_km} ohm/km\"\ncurrent = \"1000 A\"\nprice = \"1 /m\"\n[supply.S]\nvoltage = \"250 V\"\ncurrent = \"1000 A\"\n[sizing]\nchoices = [\"c\"]\n"
-        );
-        let mut from = "S".to_owned();
-        for (i, (metres, amps)) in sections.iter().enumerate() {
-            text += &format!(
-                "[device.D{i}]\nlowest = \"240 V\"\ndraw = {{ idle = \"{amps} A\" }}\n[run.W{i}]\nfrom = \"{from}\"\nto = \"D{i}\"\ncable = \"c\"\nlength = \"{metres} m\"\n"
-            );
-            from = format!("D{i}");
-        }
-        size::size(&read(&text).unwrap(), &Watch::NOBODY).optimal
-    };
+    let passes = |cm2: f64| main_passes(1000.0 * 1.78e-8 / (cm2 * 1e-4), &sections);
     assert!(passes(1.164 + 0.0005));
     assert!(!passes(1.164 - 0.0005));
 }
 
 /// V.K. Mehta and R. Mehta, Principles of Power System, chapter 13, Example 13.6: a two-wire main
-/// of 500 m loaded with 0.4 A on every metre may lose 10 V: half of 200 A through its whole
-/// resistance, so 0.1 ohm both ways, and 1.7e-6 ohm cm over 0.05 ohm a core is 1.7 cm2. Drawn as n
-/// equal loads in the middles of n sections the moment of the loads is the same, so the drop is
-/// the book's whatever n is.
+/// of 500 m loaded with 0.4 A on every metre may lose 10 V: half of its 200 A through its whole
+/// 0.1 ohm, both ways; 1.7e-6 ohm cm in 0.05 ohm a core is 1.7 cm2. Drawn as n equal loads in the
+/// middles of n sections the loads have the same moment about the supply, so the same is lost.
 #[rstest]
 #[case(4)]
 #[case(25)]
 fn mehta_13_6_takes_1_7_cm2(#[case] n: u32) {
-    let passes = |cm2: f64| {
-        let ohm_per_km = 1e5 * 1.7e-6 / cm2;
-        let mut text = format!(
-            "format = 1\n[design]\ntemperature = \"20 C\"\nhot = \"20 C\"\ncold = \"20 C\"\n[cable.c]\nsize = \"120 mm2\"\nconductors = 2\nresistance = \"{ohm_per_km} ohm/km\"\ncurrent = \"1000 A\"\nprice = \"1 /m\"\n[supply.S]\nvoltage = \"250 V\"\ncurrent = \"1000 A\"\n[sizing]\nchoices = [\"c\"]\n"
-        );
-        let section = 500.0 / f64::from(n);
-        let mut from = "S".to_owned();
-        for i in 0..n {
-            let metres = if i == 0 { section / 2.0 } else { section };
-            let amps = 0.4 * section;
-            text += &format!(
-                "[device.D{i}]\nlowest = \"240 V\"\ndraw = {{ idle = \"{amps} A\" }}\n[run.W{i}]\nfrom = \"{from}\"\nto = \"D{i}\"\ncable = \"c\"\nlength = \"{metres} m\"\n"
-            );
-            from = format!("D{i}");
-        }
-        size::size(&read(&text).unwrap(), &Watch::NOBODY).optimal
-    };
+    let section = 500.0 / f64::from(n);
+    let metres = |i: u32| if i == 0 { section / 2.0 } else { section };
+    let sections: Vec<(f64, f64)> = (0..n).map(|i| (metres(i), 0.4 * section)).collect();
+    let passes = |cm2: f64| main_passes(1e5 * 1.7e-6 / cm2, &sections);
     assert!(passes(1.7 * 1.000_001));
     assert!(!passes(1.7 * 0.999_999));
 }

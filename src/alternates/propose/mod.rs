@@ -35,7 +35,8 @@ const MOST: usize = 3;
 /// The proposals of the trade for what is short, the site's own first.
 pub(super) fn proposals(site: &Site, study: &Study) -> Vec<Proposal> {
     let short = shortest(site, &study.results);
-    let mut all: Vec<Proposal> = site.bid.alternates.iter().map(|a| own(site, a)).collect();
+    let mut all = vec![in_cheapest_cables()];
+    all.extend(site.bid.alternates.iter().map(|a| own(site, a)));
     for device in short.iter().take(MOST) {
         let way = Way::to(site, &study.results, *device);
         all.extend(home_run(site, &way, *device));
@@ -120,6 +121,17 @@ fn length(site: &Site, metres: f64) -> String {
     {
         Some(number) => format!("{} {unit}", (number * 100.0).round() / 100.0),
         None => written,
+    }
+}
+
+/// The same site: what is sized of every other design is sized of it, too.
+fn in_cheapest_cables() -> Proposal {
+    Proposal {
+        name: "cheapest cables".to_owned(),
+        why: "the site as it stands, in the cheapest cables that pass".to_owned(),
+        caution: None,
+        extra: Vec::new(),
+        edits: Vec::new(),
     }
 }
 

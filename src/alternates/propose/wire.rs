@@ -4,6 +4,7 @@ use super::{Proposal, Way, length};
 use crate::circuit::Corner;
 use crate::results::Results;
 use crate::site::{Cable, Edit, End, Site};
+use crate::size::choices_of;
 use crate::units::{Measure, Size};
 
 const PARALLEL: &str = "conductors in parallel: NEC 310.10(G) allows small ones for control power only, in one cable, each able to carry the whole load; local code decides";
@@ -61,11 +62,24 @@ pub(super) fn pairs(site: &Site, results: &Results, way: &Way) -> Option<Proposa
     let run = &site.runs[*run];
     let cable = run.cable(site)?;
     let count = cable.conductors.max(Cable::conductors_for(run)) * 2;
-    let gauge = match cable.size {
-        Size::Awg(_) => cable.size.to_string().trim_end_matches(" AWG").to_owned(),
-        Size::Mm2(area) => format!("{area}mm2"),
-    };
+    let gauge = gauge_of(cable);
     let parallel = run.parallel * 2;
+    let mut edits = vec![
+        Edit::set("run", &run.name, "cable", &format!("{gauge}/{count}")),
+        Edit::set("run", &run.name, "parallel", &parallel.to_string()),
+    ];
+    // To choose from, each with twice the conductors, as far as their names say what they are.
+    let doubled = choices_of(site, run).iter().map(|choice| {
+        let cable = &site.cables[choice.0];
+        let gauge = gauge_of(cable);
+        let is_plain = cable.name == format!("{gauge}/{}", cable.conductors);
+        is_plain.then(|| format!("{gauge}/{}", 2 * cable.conductors))
+    });
+    if let Some(doubled) = doubled.collect::<Option<Vec<String>>>()
+        && !doubled.is_empty()
+    {
+        edits.push(Edit::set("run", &run.name, "choices", &doubled.join(", ")));
+    }
     Some(Proposal {
         name: format!("pairs in parallel in {}", run.name),
         why: format!(
@@ -74,11 +88,16 @@ pub(super) fn pairs(site: &Site, results: &Results, way: &Way) -> Option<Proposa
         ),
         caution: Some(PARALLEL),
         extra: Vec::new(),
-        edits: vec![
-            Edit::set("run", &run.name, "cable", &format!("{gauge}/{count}")),
-            Edit::set("run", &run.name, "parallel", &parallel.to_string()),
-        ],
+        edits,
     })
+}
+
+/// The gauge of a cable as names of cables spell it.
+fn gauge_of(cable: &Cable) -> String {
+    match cable.size {
+        Size::Awg(_) => cable.size.to_string().trim_end_matches(" AWG").to_owned(),
+        Size::Mm2(area) => format!("{area}mm2"),
+    }
 }
 
 /// The box where things get distributed, half-way to the supply.

@@ -8,13 +8,28 @@ use crate::tui::state::State;
 use crate::units::fixed;
 
 pub(super) fn table(state: &State) -> Table {
-    let rows = state.designs.iter().map(row);
+    let designs = &state.designs;
+    let rows = designs.found.iter().map(row);
+    let mut below: Vec<String> = standing(state).into_iter().collect();
+    below.extend(designs.found.get(state.row).into_iter().flat_map(detail));
     Table {
         head: &["design", "verdict", ">cost", ">margin", "", "what it is"],
         rows: rows.collect(),
-        detail: state.designs.get(state.row).map_or_else(Vec::new, detail),
+        detail: below,
         enter: "pin the present design and draw this one",
     }
+}
+
+/// How far the trying is, until all are tried.
+fn standing(state: &State) -> Option<String> {
+    if state.designs.is_ended() {
+        return Some("not all designs are tried; 9 tries them again".to_owned());
+    }
+    let progress = state.designs.progress()?;
+    Some(format!(
+        "{} of {} tried, now: {}; Esc keeps those so far",
+        progress.done, progress.of, progress.now
+    ))
 }
 
 fn row(design: &Alternate) -> Row {
@@ -38,7 +53,7 @@ fn row(design: &Alternate) -> Row {
                 || "-".to_owned(),
                 |m| format!("{} %", fixed(m.value * 100.0, 1)),
             ),
-            if outcome.on_front {
+            if outcome.on_front && outcome.cost > 0.0 {
                 "best of its cost"
             } else {
                 ""
@@ -53,6 +68,9 @@ fn row(design: &Alternate) -> Row {
 
 fn detail(design: &Alternate) -> Vec<String> {
     let mut lines = vec![format!("{}: {}", design.name, design.why)];
+    if let Ok(outcome) = &design.outcome {
+        lines.push(format!("cables: {}", outcome.cables.in_full()));
+    }
     match &design.outcome {
         Ok(outcome) if !outcome.unpriced.is_empty() => {
             lines.push(format!("not in the cost: {}", outcome.unpriced.join(", ")));
@@ -66,7 +84,7 @@ fn detail(design: &Alternate) -> Vec<String> {
 
 /// Pins the present design and draws the selected one in its place.
 pub(super) fn open(state: &mut State) {
-    let Some(design) = state.designs.get(state.row).cloned() else {
+    let Some(design) = state.designs.found.get(state.row).cloned() else {
         return;
     };
     if design.edits.is_empty() {
