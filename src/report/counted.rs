@@ -46,10 +46,11 @@ impl Lengths {
 }
 
 fn bill(site: &Site, takeoff: &TakeOff) -> Sheet {
-    let product = |column: usize, value: Option<f64>, decimals: usize| {
-        value.map_or(Cell::Empty, |v| Cell::Product([2, column], v, decimals))
+    let hours = |work: Option<f64>| match work {
+        Some(_) => Cell::Product([2, 6], work, 2),
+        None => Cell::Empty,
     };
-    let rows = takeoff.lines.iter().map(|line| {
+    let lines = takeoff.lines.iter().map(|line| {
         let decimals = if line.unit == "each" { 0 } else { 1 };
         vec![
             text(&line.item),
@@ -57,22 +58,28 @@ fn bill(site: &Site, takeoff: &TakeOff) -> Sheet {
             Cell::Number(line.count, decimals),
             text(line.unit),
             number(line.price, 2),
-            product(4, line.cost(), 2),
+            Cell::Product([2, 4], line.cost(), 2),
             number(line.hours, 2),
-            product(6, line.work(), 2),
+            hours(line.work()),
             text(&line.why),
         ]
     });
     let money = |what: &str| money(site, what);
     let total = &takeoff.total;
     let mut remarks = Vec::new();
+    let mut rows: Vec<Vec<Cell>> = lines.collect();
     if let Some(labour) = total.labour {
-        remarks.push(format!(
-            "labour {:.2} h, {}: {labour:.2}; with material {:.2}",
-            total.hours,
-            money("cost"),
-            total.money()
-        ));
+        rows.push(vec![
+            text("labour"),
+            Cell::Empty,
+            Cell::Above(7, total.hours, 2),
+            text("h"),
+            Cell::Number(labour / total.hours, 2),
+            Cell::Product([2, 4], Some(labour), 2),
+            Cell::Empty,
+            Cell::Empty,
+            text("all hours at the rate of [labour]"),
+        ]);
     } else if total.hours > 0.0 {
         remarks.push("hours are stated, but [labour] has no rate: work is not priced".to_owned());
     }
@@ -95,7 +102,7 @@ fn bill(site: &Site, takeoff: &TakeOff) -> Sheet {
             "hours".to_owned(),
             "how counted".to_owned(),
         ],
-        rows: rows.collect(),
+        rows,
         summed: vec![5, 7],
         remarks,
     }

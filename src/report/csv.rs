@@ -1,6 +1,6 @@
 //! One table as comma-separated values (RFC 4180).
 
-use super::sheets::{Cell, Sheet};
+use super::sheets::{Cell, Sheet, UNPRICED};
 
 /// Writes a table; words that a spreadsheet would take for a formula are led by an apostrophe.
 pub fn csv(sheet: &Sheet) -> String {
@@ -17,9 +17,11 @@ pub fn csv(sheet: &Sheet) -> String {
 
 fn field(cell: &Cell) -> String {
     match cell {
-        Cell::Empty => String::new(),
         Cell::Text(words) => harmless(words),
-        Cell::Number(value, _) | Cell::Product(_, value, _) => format!("{value}"),
+        Cell::Product(_, None, _) => UNPRICED.to_owned(),
+        _ => cell
+            .number()
+            .map_or_else(String::new, |(value, _)| format!("{value}")),
     }
 }
 

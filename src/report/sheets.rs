@@ -8,7 +8,7 @@ use crate::report::record;
 use crate::site::Site;
 use crate::study::Study;
 use crate::takeoff::TakeOff;
-use crate::units::Measure;
+use crate::units::{Measure, fixed};
 
 /// One field of a table.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,8 +19,11 @@ pub enum Cell {
     Text(String),
     /// A number, and how many decimals people see.
     Number(f64, usize),
-    /// Two other columns of the row multiplied: their indices, the value, and its decimals.
-    Product([usize; 2], f64, usize),
+    /// Two other columns of the row multiplied: their indices, the value, and its decimals; no
+    /// value where the second of them has no price yet.
+    Product([usize; 2], Option<f64>, usize),
+    /// The rows above of another column added up: its index, the value, and its decimals.
+    Above(usize, f64, usize),
 }
 
 /// One table.
@@ -37,6 +40,50 @@ pub struct Sheet {
     /// What a reader should know beside the numbers.
     pub remarks: Vec<String>,
 }
+
+impl Cell {
+    /// The number in it and its decimals, where it holds one.
+    pub(super) fn number(&self) -> Option<(f64, usize)> {
+        match *self {
+            Self::Number(value, digits)
+            | Self::Product(_, Some(value), digits)
+            | Self::Above(_, value, digits) => Some((value, digits)),
+            Self::Empty | Self::Text(_) | Self::Product(_, None, _) => None,
+        }
+    }
+
+    /// As people read it.
+    pub fn shown(&self) -> String {
+        match self {
+            Self::Text(words) => words.clone(),
+            Self::Product(_, None, _) => UNPRICED.to_owned(),
+            _ => self
+                .number()
+                .map_or_else(|| "-".to_owned(), |(value, digits)| fixed(value, digits)),
+        }
+    }
+}
+
+impl Sheet {
+    /// The row of totals as people read it, where something is added up.
+    pub fn totals(&self) -> Option<Vec<String>> {
+        if self.summed.is_empty() {
+            return None;
+        }
+        let mut row = vec![String::new(); self.head.len()];
+        "total".clone_into(&mut row[0]);
+        for column in &self.summed {
+            let values = self.rows.iter().filter_map(|row| row[*column].number());
+            let add = |sum: (f64, usize), (value, digits)| (sum.0 + value, sum.1.max(digits));
+            let (sum, digits) = values.fold((0.0, 0), add);
+            row[*column] = fixed(sum, digits);
+        }
+        Some(row)
+    }
+}
+
+/// What stands where a price is missing.
+pub(super) const UNPRICED: &str = "not priced";
 
 /// Names of the tables, in order.
 pub const SHEETS: [&str; 8] = [

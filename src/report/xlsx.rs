@@ -3,7 +3,7 @@
 use rust_xlsxwriter::utility::row_col_to_cell;
 use rust_xlsxwriter::{Format, Formula, Workbook, Worksheet, XlsxError};
 
-use super::sheets::{Cell, Sheet};
+use super::sheets::{Cell, Sheet, UNPRICED};
 
 /// Widest column, in characters.
 const WIDEST: usize = 48;
@@ -41,13 +41,10 @@ fn write(page: &mut Worksheet, sheet: &Sheet, strong: &Format) -> Result<(), Xls
     if !sheet.summed.is_empty() && !sheet.rows.is_empty() {
         page.write_string_with_format(at, 0, "total", strong)?;
         for column in &sheet.summed {
-            let sum: f64 = sheet.rows.iter().filter_map(|r| value(&r[*column])).sum();
+            let numbers = sheet.rows.iter().filter_map(|r| r[*column].number());
+            let sum: f64 = numbers.map(|(value, _)| value).sum();
             let column = narrow(*column)?;
-            let (first, end) = (
-                row_col_to_cell(1, column),
-                row_col_to_cell(last - 1, column),
-            );
-            let formula = Formula::new(format!("=SUM({first}:{end})")).set_result(sum.to_string());
+            let formula = sum_above(last, column).set_result(sum.to_string());
             page.write_formula_with_format(at, column, formula, &decimals(2))?;
         }
         at += 1;
@@ -73,18 +70,26 @@ fn put(page: &mut Worksheet, row: u32, column: u16, cell: &Cell) -> Result<(), X
                 row_col_to_cell(row, narrow(*a)?),
                 row_col_to_cell(row, narrow(*b)?),
             );
-            let formula = Formula::new(format!("={a}*{b}")).set_result(value.to_string());
+            let formula = match value {
+                Some(value) => Formula::new(format!("={a}*{b}")).set_result(value.to_string()),
+                // Whoever puts a price in gets the cost.
+                None => Formula::new(format!("=IF(ISNUMBER({b}),{a}*{b},\"{UNPRICED}\")"))
+                    .set_result(UNPRICED),
+            };
+            page.write_formula_with_format(row, column, formula, &decimals(*digits))?;
+        }
+        Cell::Above(summed, value, digits) => {
+            let formula = sum_above(row, narrow(*summed)?).set_result(value.to_string());
             page.write_formula_with_format(row, column, formula, &decimals(*digits))?;
         }
     }
     Ok(())
 }
 
-fn value(cell: &Cell) -> Option<f64> {
-    match cell {
-        Cell::Number(value, _) | Cell::Product(_, value, _) => Some(*value),
-        Cell::Empty | Cell::Text(_) => None,
-    }
+/// The sum of all rows of a column above one.
+fn sum_above(row: u32, column: u16) -> Formula {
+    let (first, end) = (row_col_to_cell(1, column), row_col_to_cell(row - 1, column));
+    Formula::new(format!("=SUM({first}:{end})"))
 }
 
 fn decimals(digits: usize) -> Format {

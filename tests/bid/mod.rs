@@ -164,6 +164,25 @@ fn bill_counts_what_the_schedule_lists_and_prices_only_what_is_entered() {
 }
 
 #[test]
+fn the_bill_adds_up_to_material_and_labour() {
+    let site = read(YARD);
+    let total = TakeOff::of(&site).total;
+    let bill = &sheets(YARD)[0];
+    let costs = bill.rows.iter().filter_map(|row| match row[5] {
+        Cell::Product(_, cost, _) => cost,
+        _ => None,
+    });
+    assert_relative_eq!(costs.sum::<f64>(), total.money(), max_relative = 1e-12);
+    assert!(total.labour.is_some());
+    let row = |item: &str| {
+        let named = |row: &&Vec<Cell>| row[0] == Cell::Text(item.to_owned());
+        bill.rows.iter().find(named).unwrap()
+    };
+    assert_eq!(row("label")[5].shown(), "not priced");
+    assert_eq!(row("labour")[2], Cell::Above(7, total.hours, 2));
+}
+
+#[test]
 fn csv_reads_back_and_runs_no_formula() {
     for sheet in sheets(YARD) {
         let text = report::csv(&sheet);
@@ -198,9 +217,18 @@ fn workbook_holds_numbers_as_numbers_totals_as_formulas_and_names_as_words() {
                         assert_eq!(formula, "", "{words}");
                     }
                     Cell::Number(value, _) => assert_eq!(*found, Data::Float(*value)),
-                    Cell::Product(_, value, _) => {
+                    Cell::Product(_, Some(value), _) => {
                         assert_eq!(*found, Data::Float(*value));
                         assert!(formula.contains('*'), "{formula}");
+                    }
+                    // It counts nothing, and becomes a cost once a price is put in.
+                    Cell::Product(_, None, _) => {
+                        assert_eq!(*found, Data::String("not priced".to_owned()));
+                        assert!(formula.starts_with("IF(ISNUMBER("), "{formula}");
+                    }
+                    Cell::Above(_, value, _) => {
+                        assert_eq!(*found, Data::Float(*value));
+                        assert!(formula.starts_with("SUM("), "{formula}");
                     }
                 }
             }

@@ -5,7 +5,6 @@ use crate::report::{Cell, sheets_of_bid};
 use crate::site::Thing;
 use crate::takeoff::TakeOff;
 use crate::tui::state::State;
-use crate::units::fixed;
 
 pub(super) fn table(state: &State) -> Table {
     let site = state.site();
@@ -21,7 +20,7 @@ pub(super) fn table(state: &State) -> Table {
             sheet.head.join(" | ")
         )));
         for cells in &sheet.rows {
-            let shown: Vec<String> = cells.iter().map(cell).collect();
+            let shown: Vec<String> = cells.iter().map(Cell::shown).collect();
             let run = shown.iter().find_map(|name| match site.names.get(name) {
                 Some(Thing::Run(i)) => Some(Thing::Run(*i)),
                 _ => None,
@@ -32,6 +31,10 @@ pub(super) fn table(state: &State) -> Table {
                 ..Row::default()
             });
         }
+        rows.extend(sheet.totals().map(|cells| Row {
+            cells,
+            ..Row::default()
+        }));
         detail.extend(sheet.remarks);
     }
     Table {
@@ -39,13 +42,5 @@ pub(super) fn table(state: &State) -> Table {
         rows,
         detail,
         enter: "show the run on the network",
-    }
-}
-
-fn cell(cell: &Cell) -> String {
-    match cell {
-        Cell::Empty => "-".to_owned(),
-        Cell::Text(words) => words.clone(),
-        Cell::Number(value, digits) | Cell::Product(_, value, digits) => fixed(*value, *digits),
     }
 }
