@@ -12,7 +12,7 @@ use crate::size::{self, Sizing};
 use crate::solve::Solver;
 use crate::study::Study;
 use outcome::{by_rank, mark_front, outcome};
-use propose::{Proposal, proposals};
+use propose::{Proposal, proposals, throughout};
 use sized::{own_cables, size_in_place};
 
 /// One design.
@@ -84,7 +84,7 @@ pub fn alternates(project: &Project, solver: &mut Solver, watch: &Watch<'_>) -> 
             of,
         };
         if !(watch.goes_on)(&progress) {
-            break;
+            return all;
         }
         let tried = tried(project, proposal, solver, watch.size);
         if tried.edits.is_empty() {
@@ -96,7 +96,20 @@ pub fn alternates(project: &Project, solver: &mut Solver, watch: &Watch<'_>) -> 
         mark_front(&mut all);
         all.sort_by(by_rank);
     }
+    all.extend(in_one_cable(project, solver, watch));
+    mark_front(&mut all);
+    all.sort_by(by_rank);
     all
+}
+
+/// The site in the thinnest cable with which all runs that may choose pass alike.
+fn in_one_cable(project: &Project, solver: &mut Solver, watch: &Watch<'_>) -> Option<Alternate> {
+    let mut all = throughout(project.site()).into_iter();
+    all.find_map(|proposal| {
+        let tried = tried(project, proposal, solver, watch.size);
+        let passes = tried.outcome.as_ref().is_ok_and(Outcome::passes);
+        (passes && !tried.edits.is_empty()).then_some(tried)
+    })
 }
 
 /// Notes of the design that stands what sizing it came to.

@@ -6,6 +6,7 @@ mod wire;
 
 use draws::{lower_draw, staggered};
 use power::{converter_there, supply_there, twice_the_volts};
+pub(super) use wire::throughout;
 use wire::{home_run, nearer, pairs};
 
 use crate::circuit::Corner;

@@ -3,7 +3,7 @@
 use super::{Proposal, Way, length};
 use crate::circuit::Corner;
 use crate::results::Results;
-use crate::site::{Cable, Edit, End, Site};
+use crate::site::{Cable, CableRef, Edit, End, Site};
 use crate::size::choices_of;
 use crate::units::{Measure, Size};
 
@@ -46,6 +46,31 @@ pub(super) fn home_run(site: &Site, way: &Way, device: usize) -> Option<Proposal
             Edit::set("run", &run.name, "length", &length(site, metres)),
         ],
     })
+}
+
+/// One cable for every run that may choose, by each cable that all of them may have: the thinnest
+/// first. One kind to buy, in fewer spools.
+pub(crate) fn throughout(site: &Site) -> Vec<Proposal> {
+    let open = || site.runs.iter().map(|run| (run, choices_of(site, run)));
+    let open = || open().filter(|(_, choices)| !choices.is_empty());
+    let Some((_, first)) = open().next() else {
+        return Vec::new();
+    };
+    let shared = |cable: &&CableRef| open().all(|(_, choices)| choices.contains(cable));
+    let mut cables: Vec<&Cable> = (first.iter().filter(shared))
+        .map(|cable| &site.cables[cable.0])
+        .collect();
+    cables.sort_by(|a, b| a.size.area().base().total_cmp(&b.size.area().base()));
+    let all_in = |cable: &Cable| Proposal {
+        name: format!("{} throughout", cable.name),
+        why: "one cable for every run that may choose: one kind to buy, fewer spools".to_owned(),
+        caution: None,
+        extra: Vec::new(),
+        edits: (open())
+            .map(|(run, _)| Edit::set("run", &run.name, "cable", &cable.name))
+            .collect(),
+    };
+    cables.into_iter().map(all_in).collect()
 }
 
 /// Twice the conductors in the run that loses most.
