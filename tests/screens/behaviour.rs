@@ -2,7 +2,7 @@
 
 use farend::site::{Project, Site};
 use farend::tui::dialog::Dialog;
-use farend::tui::{Effect, Theme};
+use farend::tui::{Effect, Page, Theme};
 use rstest::rstest;
 
 use super::{SIZES, YARD, drawn, open, play, text_of};
