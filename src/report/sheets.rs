@@ -74,9 +74,8 @@ impl Sheet {
         "total".clone_into(&mut row[0]);
         for column in &self.summed {
             let values = self.rows.iter().filter_map(|row| row[*column].number());
-            let add = |sum: (f64, usize), (value, digits)| (sum.0 + value, sum.1.max(digits));
-            let (sum, digits) = values.fold((0.0, 0), add);
-            row[*column] = fixed(sum, digits);
+            let sum = values.reduce(|a, b| (a.0 + b.0, a.1.max(b.1)));
+            row[*column] = sum.map_or_else(|| "-".to_owned(), |(sum, digits)| fixed(sum, digits));
         }
         Some(row)
     }

@@ -42,10 +42,13 @@ fn write(page: &mut Worksheet, sheet: &Sheet, strong: &Format) -> Result<(), Xls
         page.write_string_with_format(at, 0, "total", strong)?;
         for column in &sheet.summed {
             let numbers = sheet.rows.iter().filter_map(|r| r[*column].number());
-            let sum: f64 = numbers.map(|(value, _)| value).sum();
+            let sum = numbers.map(|(value, _)| value).reduce(|a, b| a + b);
             let column = narrow(*column)?;
-            let formula = sum_above(last, column).set_result(sum.to_string());
-            page.write_formula_with_format(at, column, formula, &decimals(2))?;
+            let sum = match sum {
+                Some(sum) => sum_above(last, column).set_result(sum.to_string()),
+                None => sum_if_any(last, column),
+            };
+            page.write_formula_with_format(at, column, sum, &decimals(2))?;
         }
         at += 1;
     }
@@ -90,6 +93,13 @@ fn put(page: &mut Worksheet, row: u32, column: u16, cell: &Cell) -> Result<(), X
 fn sum_above(row: u32, column: u16) -> Formula {
     let (first, end) = (row_col_to_cell(1, column), row_col_to_cell(row - 1, column));
     Formula::new(format!("=SUM({first}:{end})"))
+}
+
+/// The same where no row has a number yet: no total until one has.
+fn sum_if_any(row: u32, column: u16) -> Formula {
+    let (first, end) = (row_col_to_cell(1, column), row_col_to_cell(row - 1, column));
+    let formula = format!("=IF(COUNT({first}:{end})=0,\"-\",SUM({first}:{end}))");
+    Formula::new(formula).set_result("-")
 }
 
 fn decimals(digits: usize) -> Format {

@@ -22,6 +22,7 @@ mod relax;
 mod row;
 mod search;
 mod shape;
+mod star;
 mod ties;
 mod trial;
 

@@ -95,6 +95,9 @@ impl Problem<'_> {
     /// The cheapest choices of the tree at a root.
     pub(crate) fn cheapest(&self, root: usize) -> Sought {
         let tree = self.forest.tree(root);
+        if self.is_star(&tree) {
+            return self.star(&tree);
+        }
         if tree.len() <= SMALL {
             let all = Keep {
                 guides: None,

@@ -163,7 +163,7 @@ fn line(table: &Table, cells: &[String], widths: &[usize]) -> String {
     let mut text = "  ".to_owned();
     for (c, (cell, width)) in cells.iter().zip(widths).enumerate() {
         if *width == 0 {
-            break;
+            continue;
         }
         let cell = cut(cell, *width);
         let blanks = " ".repeat(width.saturating_sub(cell.width()));
