@@ -6,7 +6,7 @@ use crate::circuit::{
 };
 use crate::site::{Case, Site};
 use crate::size::options::{Open, Options};
-use crate::units::Measure;
+use crate::units::{Measure, ThermodynamicTemperature};
 
 /// One case in one corner, ready to be solved with any design.
 #[derive(Clone, Debug)]
@@ -17,6 +17,8 @@ pub(crate) struct Row {
     pub(crate) live: Live,
     /// The circuit; branches of open runs have the ohms of the last design.
     pub(crate) circuit: Circuit,
+    /// By open run: its temperature.
+    at: Vec<ThermodynamicTemperature>,
     /// By open run, by choice: ohms of plus, minus, common and shield.
     pub(crate) ohms: Vec<Vec<[f64; 4]>>,
     /// Likewise their reactance; empty on a site without ac.
@@ -43,14 +45,13 @@ pub(crate) enum Bearer {
 }
 
 impl Row {
-    /// Lays out a case in a corner.
+    /// Lays out a case in a corner, with the ohms of a row known already where they are the same.
     pub(crate) fn of(
         site: &Site,
-        template: &Template,
-        options: &Options,
+        (template, options): (&Template, &Options),
         (c, case): (usize, &Case),
-        corner: Corner,
-        live: &Live,
+        (corner, live): (Corner, &Live),
+        known: &[Row],
     ) -> Row {
         let circuit = template.circuit(site, case, corner, live);
         let inrush = is_inrush(site, case);
@@ -60,28 +61,21 @@ impl Row {
         let volts = |d: usize, limit: Option<f64>| limit.filter(|_| judged(&d));
         let lowest = site.devices.iter().enumerate();
         let highest = lowest.clone();
-        let ohms = options.open.iter().map(|open| {
-            let run = &site.runs[open.run];
-            let at = corner.temperature(site, run, case);
-            let own = template.runs[open.run];
-            let branches = [own.plus, own.minus, own.common, own.shield];
-            let mut tried = run.clone();
-            let each = open.choices.iter().map(|choice| {
-                tried.cable = Some(choice.wires);
-                let mut ohms = run_ohms(site, &tried, at);
-                for (ohm, branch) in ohms.iter_mut().zip(branches) {
-                    if branch.is_none_or(|b| live.open[b]) {
-                        *ohm = f64::INFINITY;
-                    }
-                }
-                ohms
-            });
-            each.collect()
-        });
+        let runs = options.open.iter().map(|open| &site.runs[open.run]);
+        let at: Vec<ThermodynamicTemperature> = runs
+            .map(|run| corner.temperature(site, run, case))
+            .collect();
+        let same = known
+            .iter()
+            .find(|row| row.at == at && row.live.open == live.open);
         Row {
             case: c,
             corner,
-            ohms: ohms.collect(),
+            ohms: same.map_or_else(
+                || ohms(site, template, options, (&at, live)),
+                |row| row.ohms.clone(),
+            ),
+            at,
             reactance_ohm: reactance(site, template, options, live),
             lowest: lowest
                 .map(|(d, x)| volts(d, x.lowest.map(Measure::base)).filter(|_| !off(d)))
@@ -149,6 +143,32 @@ impl Row {
             }
         }
     }
+}
+
+/// By open run, by choice: ohms of plus, minus, common and shield at the runs' temperatures.
+fn ohms(
+    site: &Site,
+    template: &Template,
+    options: &Options,
+    (at, live): (&[ThermodynamicTemperature], &Live),
+) -> Vec<Vec<[f64; 4]>> {
+    let of_run = |(open, at): (&Open, &ThermodynamicTemperature)| {
+        let own = template.runs[open.run];
+        let branches = [own.plus, own.minus, own.common, own.shield];
+        let mut tried = site.runs[open.run].clone();
+        let each = open.choices.iter().map(|choice| {
+            tried.cable = Some(choice.wires);
+            let mut ohms = run_ohms(site, &tried, *at);
+            for (ohm, branch) in ohms.iter_mut().zip(branches) {
+                if branch.is_none_or(|b| live.open[b]) {
+                    *ohm = f64::INFINITY;
+                }
+            }
+            ohms
+        });
+        each.collect()
+    };
+    options.open.iter().zip(at).map(of_run).collect()
 }
 
 /// By open run, by choice: reactance of its branches; nothing on a site without ac.

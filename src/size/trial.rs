@@ -74,7 +74,9 @@ impl Bench {
         for (c, case) in cases.iter().enumerate() {
             let live = template.live(site, case);
             for corner in Corner::ALL {
-                rows.push(Row::of(site, &template, &options, (c, case), corner, &live));
+                let place = (corner, &live);
+                let row = Row::of(site, (&template, &options), (c, case), place, &rows);
+                rows.push(row);
             }
         }
         let bundle = |i: usize| {
