@@ -95,6 +95,14 @@ pub fn size_text(site: &Site, sizing: &Sizing, ladders: &[Ladder]) -> Pieces {
         }
         return out;
     };
+    plain(run_lines(site, sizing, ladders));
+    plain(whole_lines(site, sizing, cost));
+    out
+}
+
+/// The runs, what they have and had, and how they fare.
+fn run_lines(site: &Site, sizing: &Sizing, ladders: &[Ladder]) -> String {
+    let mut out = String::new();
     let wide = |heads: &str, texts: &mut dyn Iterator<Item = usize>| {
         texts.max().unwrap_or(0).max(heads.len()).min(28)
     };
@@ -114,10 +122,10 @@ pub fn size_text(site: &Site, sizing: &Sizing, ladders: &[Ladder]) -> Pieces {
         &mut sizing.runs.iter().map(|r| r.cable.chars().count()),
     );
     if !sizing.runs.is_empty() {
-        plain(format!(
+        out += &format!(
             "{:names$}  {:old$}  {:new$}  {:>12}  {:>8}  {:>12}\n",
             "run", "was", "now", "far end, low", "margin", "cost"
-        ));
+        );
     }
     for sized in &sizing.runs {
         let ladder = ladders.iter().find(|l| l.run == sized.run);
@@ -126,7 +134,7 @@ pub fn size_text(site: &Site, sizing: &Sizing, ladders: &[Ladder]) -> Pieces {
             v.map_or_else(|| "-".into(), |v| format!("{:.2} V", v.base()))
         };
         let margin = rung.and_then(|r| r.margin);
-        plain(format!(
+        out += &format!(
             "{:names$}  {:old$}  {:new$}  {:>12}  {:>8}  {:>12}\n",
             clean(&site.runs[sized.run].name),
             clean(&sized.was),
@@ -134,8 +142,15 @@ pub fn size_text(site: &Site, sizing: &Sizing, ladders: &[Ladder]) -> Pieces {
             volts(rung.and_then(|r| r.far_end)),
             volts(margin),
             cost_text(site, sizing.unit, sized.cost),
-        ));
+        );
     }
+    out
+}
+
+/// What the design costs in all, how far that is proven, and what is not counted or not done.
+fn whole_lines(site: &Site, sizing: &Sizing, cost: f64) -> String {
+    let mut out = String::new();
+    let mut plain = |text: String| out.push_str(&text);
     let whole = cost_text(site, sizing.unit, cost);
     let proof = match sizing.bound {
         _ if sizing.optimal => "nothing cheaper passes".to_owned(),

@@ -18,7 +18,8 @@ impl Problem<'_> {
     /// The cheapest choices of a star, with most volts to spare among those that cost the same.
     pub(crate) fn star(&self, tree: &[usize]) -> Sought {
         let root = tree[0];
-        let mut best: Option<(f64, f64, Vec<(usize, usize)>)> = None;
+        // What it asks for at most, beyond what there is.
+        let mut best: Option<(f64, Found)> = None;
         for k in &self.left[root] {
             // Volts that the runs behind may ask for, row by row.
             let spare: Vec<f64> = (self.rows.iter())
@@ -39,16 +40,16 @@ impl Problem<'_> {
                 most = most.max(asks);
                 picks.push((*e, choice));
             }
-            let better = best.as_ref().is_none_or(|(known, asks, _)| {
-                let same = (cost - known).abs() <= slack(cost);
-                (!same && cost < *known) || (same && most < *asks)
+            let better = best.as_ref().is_none_or(|(asks, known)| {
+                let same = (cost - known.cost).abs() <= slack(cost);
+                (!same && cost < known.cost) || (same && most < *asks)
             });
             if picks.len() == tree.len() && better {
-                best = Some((cost, most, picks));
+                best = Some((most, Found { cost, picks }));
             }
         }
         match best {
-            Some((cost, _, picks)) => Sought::Cheapest(Found { cost, picks }),
+            Some((_, found)) => Sought::Cheapest(found),
             None => Sought::Nothing,
         }
     }
