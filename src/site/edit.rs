@@ -52,7 +52,9 @@ impl Edit {
         let table = self.table();
         let name = match table {
             [word, at] if is_list(word) => {
-                let place = at.parse::<usize>().map_or_else(|_| at.clone(), |i| (i + 1).to_string());
+                let place = at
+                    .parse::<usize>()
+                    .map_or_else(|_| at.clone(), |i| (i + 1).to_string());
                 format!("{word} {place}")
             }
             [_, name @ ..] if !name.is_empty() => name.join("."),
@@ -141,10 +143,7 @@ fn field_of(table: &[String], key: &str) -> Option<&'static Field> {
 pub fn fields_of(kind: &str) -> &'static [Field] {
     match fields::inner("", kind) {
         Some(
-            Inner::One(fields)
-            | Inner::Named(fields)
-            | Inner::Titled(fields)
-            | Inner::List(fields),
+            Inner::One(fields) | Inner::Named(fields) | Inner::Titled(fields) | Inner::List(fields),
         ) => fields,
         _ => &[],
     }
@@ -255,7 +254,9 @@ fn shorten(document: &mut DocumentMut, word: &str, at: &str) {
 fn nth<'d>(list: &'d mut Item, at: &str) -> Option<&'d mut dyn TableLike> {
     let at: usize = at.parse().ok()?;
     match list {
-        Item::ArrayOfTables(list) => list.get_mut(at).map(|table| -> &mut dyn TableLike { table }),
+        Item::ArrayOfTables(list) => list
+            .get_mut(at)
+            .map(|table| -> &mut dyn TableLike { table }),
         Item::Value(Value::Array(list)) => {
             let table = list.get_mut(at)?.as_inline_table_mut()?;
             Some(table)

@@ -5,6 +5,7 @@ use ratatui_textarea::TextArea;
 use crate::site::Edit;
 use crate::study::Fix;
 use crate::tui::answers::Walk;
+use crate::tui::beside::Group;
 use crate::tui::fields::Value;
 
 /// What the loop has to do after a key.
@@ -105,13 +106,17 @@ pub enum Adds {
     Fuse,
     /// An earth.
     Earth,
+    /// A table beside the network.
+    Table(Group),
+    /// The acceptance of a finding.
+    Acceptance,
     /// A whole new site.
     Site,
 }
 
 impl Adds {
-    /// All that `a` offers.
-    pub const ALL: [Self; 6] = [
+    /// What `a` offers of the network.
+    const THINGS: [Self; 6] = [
         Self::Device,
         Self::Supply,
         Self::Junction,
@@ -119,6 +124,18 @@ impl Adds {
         Self::Fuse,
         Self::Earth,
     ];
+
+    /// All that `a` offers.
+    pub fn all() -> impl Iterator<Item = Self> + Clone {
+        let tables = Group::ADDED.into_iter().map(Self::Table);
+        Self::THINGS.into_iter().chain(tables)
+    }
+
+    /// What `a` offers after this.
+    pub fn next(self) -> Self {
+        let later = Self::all().skip_while(|a| *a != self).nth(1);
+        later.unwrap_or(Self::Device)
+    }
 
     /// In words.
     pub const fn as_str(self) -> &'static str {
@@ -129,6 +146,8 @@ impl Adds {
             Self::Run => "run",
             Self::Fuse => "fuse",
             Self::Earth => "earth",
+            Self::Table(group) => group.table(),
+            Self::Acceptance => "acceptance",
             Self::Site => "new site",
         }
     }
@@ -139,12 +158,22 @@ impl Adds {
 pub struct Form {
     /// What it adds.
     pub adds: Adds,
+    /// What stands over it.
+    pub title: String,
     /// Labels and what is typed.
     pub lines: Vec<(&'static str, TextArea<'static>)>,
     /// The line in use.
     pub at: usize,
     /// What is wrong.
     pub error: Option<String>,
+}
+
+impl Form {
+    /// What is typed on the line of a label.
+    pub fn typed(&self, label: &str) -> String {
+        let line = self.lines.iter().find(|(own, _)| *own == label);
+        line.map_or_else(String::new, |(_, area)| text(area).trim().to_owned())
+    }
 }
 
 /// One line of text with the cursor at its end.

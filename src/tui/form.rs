@@ -4,17 +4,21 @@ use crossterm::event::{KeyCode, KeyEvent};
 
 use crate::demo;
 use crate::site::{Edit, Project, Thing};
-use crate::tui::dialog::{Adds, Dialog, Effect, Form, input, text};
+use crate::tui::beside::Group;
+use crate::tui::dialog::{Adds, Dialog, Effect, Form, input};
 use crate::tui::state::State;
 use crate::tui::tree::Item;
 use crate::tui::typing::{leaves, type_into};
+use crate::tui::{accept, tables};
 use crate::units::System;
 
 /// A form with what is likely meant already in it.
 pub(crate) fn new(state: &State, adds: Adds) -> Form {
     let near = state.item().map_or_else(String::new, |item| match item {
         Item::Thing(Thing::Run(i)) => state.site().end_text(state.site().runs[i].to),
-        Item::Thing(Thing::Fuse(_) | Thing::Earth(_)) => String::new(),
+        Item::Thing(Thing::Fuse(_) | Thing::Earth(_)) | Item::Beside | Item::Table(..) => {
+            String::new()
+        }
         _ => state.name(item),
     });
     let us = state.site().units == System::Us;
@@ -55,6 +59,8 @@ pub(crate) fn new(state: &State, adds: Adds) -> Form {
             ("kind", "rod".into()),
             ("resistance", "25 ohm".into()),
         ],
+        Adds::Table(group) => tables::lines(state, group),
+        Adds::Acceptance => accept::lines(state),
         Adds::Site => vec![
             ("supply", "24 V, 1 A".into()),
             ("run", format!("18/2, {length}")),
@@ -65,20 +71,38 @@ pub(crate) fn new(state: &State, adds: Adds) -> Form {
         .into_iter()
         .map(|(label, text)| (label, input(&text)))
         .collect();
+    let title = match adds {
+        Adds::Acceptance => accept::title(state),
+        _ => format!("Add: {}", adds.as_str()),
+    };
     Form {
         adds,
+        title,
         lines,
         at: 0,
         error: None,
     }
 }
 
+/// What the form begins with: another one of what is selected beside the network, else a device.
+pub(crate) fn near(state: &State) -> Adds {
+    match state.item() {
+        Some(Item::Table(group, _)) if Group::ADDED.contains(&group) => Adds::Table(group),
+        Some(Item::Beside | Item::Table(..)) => Adds::Table(Group::ADDED[0]),
+        _ => Adds::Device,
+    }
+}
+
 /// A name that nothing has yet.
 fn free_name(state: &State, base: &str) -> String {
-    let taken = |name: &String| state.site().names.contains_key(name);
+    free(base, |name| state.site().names.contains_key(name))
+}
+
+/// The first numbered name that is not taken.
+pub(crate) fn free(base: &str, taken: impl Fn(&str) -> bool) -> String {
     (1..)
         .map(|n| format!("{base}{n}"))
-        .find(|name| !taken(name))
+        .find(|name| !taken(name.as_str()))
         .unwrap_or_default()
 }
 
@@ -89,9 +113,8 @@ pub(crate) fn key(state: &mut State, mut form: Box<Form>, key: KeyEvent) -> Effe
         _ if leaves(key) => return Effect::None,
         KeyCode::Up | KeyCode::BackTab => form.at = form.at.saturating_sub(1),
         KeyCode::Down | KeyCode::Tab => form.at = (form.at + 1).min(last),
-        KeyCode::F(3) if form.adds != Adds::Site => {
-            let at = Adds::ALL.iter().position(|a| *a == form.adds).unwrap_or(0);
-            form = Box::new(new(state, Adds::ALL[(at + 1) % Adds::ALL.len()]));
+        KeyCode::F(3) if !matches!(form.adds, Adds::Site | Adds::Acceptance) => {
+            form = Box::new(new(state, form.adds.next()));
         }
         KeyCode::Enter if form.at < last => form.at += 1,
         KeyCode::Enter => {
@@ -111,12 +134,14 @@ pub(crate) fn key(state: &mut State, mut form: Box<Form>, key: KeyEvent) -> Effe
 }
 
 fn add(state: &mut State, form: &Form) -> Result<(), String> {
-    let typed = |label: &str| {
-        let line = form.lines.iter().find(|(l, _)| *l == label);
-        line.map_or_else(String::new, |(_, area)| text(area).trim().to_owned())
-    };
-    if form.adds == Adds::Site {
-        return new_site(state, &typed("supply"), &typed("run"), &typed("load"));
+    let typed = |label: &str| form.typed(label);
+    match form.adds {
+        Adds::Site => {
+            return new_site(state, &typed("supply"), &typed("run"), &typed("load"));
+        }
+        Adds::Table(group) => return tables::add(state, group, form),
+        Adds::Acceptance => return accept::add(state, form),
+        _ => {}
     }
     let name = typed("name");
     if name.is_empty() {
@@ -169,7 +194,7 @@ fn add(state: &mut State, form: &Form) -> Result<(), String> {
             "earth",
             &[("kind", typed("kind")), ("resistance", typed("resistance"))],
         )],
-        Adds::Site => Vec::new(),
+        Adds::Table(_) | Adds::Acceptance | Adds::Site => Vec::new(),
     };
     if state.apply(&edits, &format!("{name} added")) {
         state.restudy();

@@ -1,6 +1,8 @@
 //! The full-screen program: state, keys, views and the loop.
 
+mod accept;
 pub mod answers;
+mod beside;
 pub mod dialog;
 mod fields;
 mod form;
@@ -13,6 +15,7 @@ mod run;
 mod search;
 mod sizes;
 mod state;
+mod tables;
 mod terminal;
 mod theme;
 mod tree;

@@ -6,7 +6,8 @@ use crate::circuit::Corner;
 use crate::practice::cautions;
 use crate::site::{Edit, Site, Thing};
 use crate::study::fixes;
-use crate::tui::dialog::{Adds, Dialog, Effect, input, text};
+use crate::tui::beside::{self, Group};
+use crate::tui::dialog::{Dialog, Effect, input, text};
 use crate::tui::keys::{self, Action};
 use crate::tui::pages::{self, Page};
 use crate::tui::state::{Panel, Pin, State};
@@ -45,8 +46,10 @@ impl State {
             Action::NextPanel => self.turn(true),
             Action::PreviousPanel => self.turn(false),
             Action::Open => self.open(),
-            Action::Add => self.dialog = Some(Dialog::Add(Box::new(form::new(self, Adds::Device)))),
-            Action::Delete => self.dialog = remove::dialog(self),
+            Action::Add => {
+                self.dialog = Some(Dialog::Add(Box::new(form::new(self, form::near(self)))))
+            }
+            Action::Delete => self.start_deleting(),
             Action::Thinner => self.gauge(-1),
             Action::Thicker => self.gauge(1),
             Action::NextCase => self.turn_case(1),
@@ -66,6 +69,8 @@ impl State {
             Action::Size => self.start_sizing(),
             Action::TakeSizes => self.take_sizes(),
             Action::Answer => self.start_answers(),
+            Action::Accept => self.start_accepting(),
+            Action::Withdraw => self.withdraw(),
             Action::Cautions => self.read("Cautions", told(self.site())),
             Action::Help => self.read("Keys", help()),
             Action::Redraw => return Effect::Redraw,
@@ -135,8 +140,13 @@ impl State {
             judged.finding.case,
             judged.finding.corner,
         );
-        if let Some(thing) = thing {
-            self.select(Item::Thing(thing));
+        let named = || beside::named(self.site(), judged.finding.code, &judged.finding.subject);
+        let item = match thing {
+            Some(thing) => Some(Item::Thing(thing)),
+            None => named().map(|(group, i)| Item::Table(group, i)),
+        };
+        if let Some(item) = item {
+            self.select(item);
             self.value = 0;
         }
         self.case = case.unwrap_or(self.case);
@@ -162,6 +172,7 @@ impl State {
             return pages::open(self);
         }
         match self.panel {
+            Panel::Network if self.item() == Some(Item::Beside) => self.turn_beside(),
             Panel::Network => self.panel = Panel::Values,
             Panel::Values => self.dialog = typing::start(self),
             Panel::Findings => self.show_fixes(),
@@ -278,6 +289,13 @@ impl State {
         self.study.results.ways.towards(end)?.0
     }
 
+    fn start_deleting(&mut self) {
+        self.dialog = remove::dialog(self);
+        if self.dialog.is_none() {
+            self.message = "this line cannot be deleted; its values can be emptied".into();
+        }
+    }
+
     fn start_answers(&mut self) {
         self.dialog = answers::start(self);
         if self.dialog.is_none() {
@@ -312,11 +330,20 @@ impl State {
             return;
         }
         let count = self.lines.len();
-        let found = (1..=count).map(|k| (self.selected + k) % count).find(|i| {
-            self.name(self.lines[*i].item)
-                .to_lowercase()
-                .contains(&sought)
+        let there = |item| self.name(item).to_lowercase().contains(&sought);
+        let found = (1..=count)
+            .map(|k| (self.selected + k) % count)
+            .find(|i| there(self.lines[*i].item));
+        // What is closed is opened for what is found in it.
+        let beside = Group::ALL.iter().flat_map(|group| {
+            let tables = 0..group.count(self.site());
+            tables.map(|i| Item::Table(*group, i))
         });
+        if let (None, Some(item)) = (found, beside.into_iter().find(|item| there(*item))) {
+            self.select(item);
+            (self.value, self.panel) = (0, Panel::Network);
+            return;
+        }
         match found {
             Some(i) => (self.selected, self.value, self.panel) = (i, 0, Panel::Network),
             None => self.message = format!("no name contains '{sought}'"),

@@ -4,7 +4,7 @@ use super::Filled;
 use crate::checks::asks::Asks;
 use crate::checks::{Check, Finding, Look, exceeds};
 use crate::diagnostic::Severity;
-use crate::site::{Cable, Raceway};
+use crate::site::{Cable, Raceway, Site};
 use crate::tables;
 use crate::units::{Length, Measure};
 
@@ -71,10 +71,29 @@ fn square_inches(diameter: Length) -> f64 {
     tables::round_area(diameter).base() / (0.0254 * 0.0254)
 }
 
+/// Square inches of all cables, and of the inside.
+fn areas(inside: Length, diameters: &[Length]) -> (f64, f64) {
+    let used = diameters.iter().map(|d| square_inches(*d)).sum();
+    (used, square_inches(inside))
+}
+
+/// How full a raceway is and may be, in per cent; nothing where a diameter is not known.
+pub fn raceway_fill(site: &Site, raceway: &Raceway) -> Option<(f64, f64)> {
+    let own = (site.runs.iter())
+        .filter(|run| run.shares.is_none() && run.raceway.as_ref() == Some(&raceway.name));
+    let diameters: Option<Vec<Length>> = own
+        .filter_map(|run| run.jacket(site))
+        .map(|cable| cable.diameter)
+        .collect();
+    let diameters = diameters.filter(|all| !all.is_empty())?;
+    let (used, whole) = areas(inside_of(raceway)?, &diameters);
+    let share = tables::fill_share(diameters.len(), raceway.length);
+    Some((100.0 * used / whole, 100.0 * share))
+}
+
 fn fill(raceway: &Raceway, inside: Length, diameters: &[Length]) -> Option<Finding> {
     let share = tables::fill_share(diameters.len(), raceway.length);
-    let used: f64 = diameters.iter().map(|d| square_inches(*d)).sum();
-    let whole = square_inches(inside);
+    let (used, whole) = areas(inside, diameters);
     let (percent, limit) = (100.0 * used / whole, 100.0 * share);
     let name = &raceway.name;
     let cables = match diameters.len() {

@@ -29,7 +29,7 @@ pub(super) fn table(state: &State) -> Table {
         head: &["how grave", "subject", "what", "check"],
         rows: rows.collect(),
         detail: detail(state),
-        enter: "fixes",
+        enter: "fixes · x accepts · X withdraws that",
     }
 }
 

@@ -6,7 +6,7 @@ use ratatui::text::{Line, Text};
 use ratatui::widgets::{Block, Borders, Clear, Paragraph, Wrap};
 
 use crate::tui::answers;
-use crate::tui::dialog::{Dialog, Form, Typing};
+use crate::tui::dialog::{Adds, Dialog, Form, Typing};
 use crate::tui::form::welcome;
 use crate::tui::state::State;
 
@@ -213,7 +213,7 @@ fn add(frame: &mut Frame<'_>, area: Rect, state: &State, form: &Form) {
         Constraint::Length(66.min(area.width.saturating_sub(2))),
         Constraint::Length((rows + 5).min(area.height)),
     );
-    let block = block(state, &format!("Add: {}", form.adds.as_str()));
+    let block = block(state, &form.title);
     let inner = block.inner(place);
     frame.render_widget(Clear, place);
     frame.render_widget(block, place);
@@ -248,12 +248,12 @@ fn add(frame: &mut Frame<'_>, area: Rect, state: &State, form: &Form) {
         height: 2.min(inner.height),
         ..inner
     };
-    let other = if form.adds == crate::tui::dialog::Adds::Site {
-        ""
-    } else {
-        " · F3 another kind of thing"
+    let does = match form.adds {
+        Adds::Site => "adds",
+        Adds::Acceptance => "accepts",
+        _ => "adds · F3 another kind of thing",
     };
-    let help = format!("Up Down move · Enter on the last line adds{other} · Esc leaves");
+    let help = format!("Up Down move · Enter on the last line {does} · Esc leaves");
     let text = form.error.clone().unwrap_or(help);
     frame.render_widget(Paragraph::new(text).wrap(Wrap { trim: true }), foot);
 }

@@ -40,6 +40,9 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let title = state.item().map_or_else(String::new, |item| match item {
         Item::Thing(thing) => format!("{} {}", thing.table(), state.name(item)),
         Item::Output(..) => format!("output {}", state.name(item)),
+        Item::Table(group, _) if group.is_single() || group.is_list() => state.name(item),
+        Item::Table(group, _) => format!("{} {}", group.table(), state.name(item)),
+        Item::Beside => state.name(item),
     });
     let block = frame_of(
         state,

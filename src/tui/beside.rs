@@ -1,0 +1,408 @@
+//! What a site file holds beside the network: doors, raceways, cases, cables and the rest.
+
+use crate::checks;
+use crate::site::fields::{Field, Holds};
+use crate::site::{Edit, Project, Site, Thing, WithoutPower, fields_of};
+use crate::tui::dialog::Dialog;
+use crate::tui::numbers::Numbers;
+use crate::tui::state::State;
+
+/// One group of tables of the file that are no part of the network.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Group {
+    /// Name, units and edition of the code.
+    Site,
+    /// Temperatures and allowances.
+    Design,
+    /// What happens at once.
+    Case,
+    /// States that never stand together.
+    Exclusive,
+    /// Doors and gates as people use them.
+    Door,
+    /// Pipes and ducts.
+    Raceway,
+    /// Places with properties.
+    Place,
+    /// Cables of the site's own.
+    Cable,
+    /// Two-wire buses.
+    Bus,
+    /// Surge parts.
+    Surge,
+    /// Readings taken on site.
+    Reading,
+    /// Findings that somebody accepted.
+    Accepted,
+    /// Cables to choose from.
+    Sizing,
+    /// Other designs.
+    Alternate,
+    /// Items of the bid.
+    Part,
+    /// Price of work.
+    Labour,
+}
+
+impl Group {
+    /// All groups, in the order of the screen.
+    pub const ALL: [Self; 16] = [
+        Self::Site,
+        Self::Design,
+        Self::Case,
+        Self::Exclusive,
+        Self::Door,
+        Self::Raceway,
+        Self::Place,
+        Self::Cable,
+        Self::Bus,
+        Self::Surge,
+        Self::Reading,
+        Self::Accepted,
+        Self::Sizing,
+        Self::Alternate,
+        Self::Part,
+        Self::Labour,
+    ];
+
+    /// Groups of which a form can add one; a finding is accepted where it is shown.
+    pub const ADDED: [Self; 11] = [
+        Self::Door,
+        Self::Raceway,
+        Self::Place,
+        Self::Case,
+        Self::Exclusive,
+        Self::Cable,
+        Self::Bus,
+        Self::Surge,
+        Self::Reading,
+        Self::Alternate,
+        Self::Part,
+    ];
+
+    /// Word of its table.
+    pub const fn table(self) -> &'static str {
+        match self {
+            Self::Site => "site",
+            Self::Design => "design",
+            Self::Case => "case",
+            Self::Exclusive => "exclusive",
+            Self::Door => "door",
+            Self::Raceway => "raceway",
+            Self::Place => "place",
+            Self::Cable => "cable",
+            Self::Bus => "bus",
+            Self::Surge => "surge",
+            Self::Reading => "reading",
+            Self::Accepted => "accepted",
+            Self::Sizing => "sizing",
+            Self::Alternate => "alternate",
+            Self::Part => "part",
+            Self::Labour => "labour",
+        }
+    }
+
+    /// Every site has it once, written or not.
+    pub const fn is_single(self) -> bool {
+        matches!(
+            self,
+            Self::Site | Self::Design | Self::Sizing | Self::Labour
+        )
+    }
+
+    /// Its tables are a list and have no names.
+    pub const fn is_list(self) -> bool {
+        matches!(
+            self,
+            Self::Exclusive | Self::Reading | Self::Accepted | Self::Part
+        )
+    }
+
+    /// How many a site has.
+    pub fn count(self, site: &Site) -> usize {
+        match self {
+            Self::Site | Self::Design | Self::Sizing | Self::Labour => 1,
+            Self::Exclusive => site.exclusive.len(),
+            Self::Reading => site.readings.len(),
+            Self::Accepted => site.accepted.len(),
+            Self::Part => site.bid.items.len(),
+            _ => self.names(site).len(),
+        }
+    }
+
+    /// Names of its tables, in file order; none where they have no names.
+    fn names(self, site: &Site) -> Vec<&str> {
+        match self {
+            Self::Case => site.cases.iter().map(|x| x.name.as_str()).collect(),
+            Self::Door => site.doors.iter().map(|x| x.name.as_str()).collect(),
+            Self::Raceway => site.raceways.iter().map(|x| x.name.as_str()).collect(),
+            Self::Place => site.places.iter().map(|x| x.name.as_str()).collect(),
+            Self::Cable => {
+                let own = &site.cables[..site.own_cables];
+                own.iter().map(|x| x.name.as_str()).collect()
+            }
+            Self::Bus => site.buses.iter().map(|x| x.name.as_str()).collect(),
+            Self::Surge => site.surges.iter().map(|x| x.name.as_str()).collect(),
+            Self::Alternate => (site.bid.alternates.iter())
+                .map(|x| x.name.as_str())
+                .collect(),
+            _ => Vec::new(),
+        }
+    }
+
+    /// Name of one of its tables.
+    pub fn name(self, site: &Site, i: usize) -> String {
+        if self.is_single() {
+            return self.table().to_owned();
+        }
+        match self.names(site).get(i) {
+            Some(name) => (*name).to_owned(),
+            None => format!("{} {}", self.table(), i + 1),
+        }
+    }
+
+    /// The table of that name.
+    pub fn find(self, site: &Site, name: &str) -> Option<usize> {
+        self.names(site).iter().position(|own| *own == name)
+    }
+
+    /// The path of one of its tables in the file.
+    pub fn path(self, site: &Site, i: usize) -> Vec<String> {
+        let word = self.table().to_owned();
+        if self.is_single() {
+            vec![word]
+        } else if self.is_list() {
+            vec![word, i.to_string()]
+        } else {
+            vec![word, self.name(site, i)]
+        }
+    }
+}
+
+/// What the line over all groups says.
+pub(super) fn heading(site: &Site, open: bool) -> String {
+    let counts = Group::ALL.iter().filter(|group| !group.is_single());
+    let counts: Vec<String> = counts
+        .filter_map(|group| {
+            let word = group.table();
+            match group.count(site) {
+                0 => None,
+                1 => Some(format!("1 {word}")),
+                n => Some(format!("{n} {}", plural(word))),
+            }
+        })
+        .collect();
+    let (mark, enter) = if open {
+        ("-", "Enter closes")
+    } else {
+        ("+", "Enter opens")
+    };
+    let start = std::iter::once("site, design".to_owned());
+    let all: Vec<String> = start.chain(counts).collect();
+    format!("{mark} beside the network ({enter}): {}", all.join(", "))
+}
+
+fn plural(word: &str) -> String {
+    match word {
+        "bus" => "buses".to_owned(),
+        "exclusive" | "accepted" => word.to_owned(),
+        _ => format!("{word}s"),
+    }
+}
+
+/// One table in a few words.
+pub(super) fn describe(project: &Project, group: Group, i: usize) -> String {
+    let site = project.site();
+    let words = match group {
+        Group::Door => door(site, i),
+        Group::Raceway => raceway(project, i),
+        Group::Case => case(project, i),
+        _ => summary(project, group, i),
+    };
+    let name = group.name(site, i);
+    if group.is_single() || group.is_list() {
+        format!("{name}  {words}")
+    } else {
+        format!("{} {name}  {words}", group.table())
+    }
+}
+
+/// What the file says of a table, key by key, as far as a line goes.
+fn summary(project: &Project, group: Group, i: usize) -> String {
+    let path = group.path(project.site(), i);
+    let said = |field: &Field| {
+        let typed = project.typed(&path, field.key)?;
+        Some(match (field.holds, typed.as_str()) {
+            (Holds::Table, _) => return None,
+            (Holds::Flag, "true") => field.key.to_owned(),
+            (Holds::Flag, "false") => format!("not {}", field.key),
+            (Holds::Count | Holds::Quantity(..), _) => {
+                format!("{} {typed}", field.key)
+            }
+            _ => typed,
+        })
+    };
+    let words: Vec<String> = fields_of(group.table()).iter().filter_map(said).collect();
+    if words.is_empty() {
+        "nothing stated".to_owned()
+    } else {
+        words.join(", ")
+    }
+}
+
+/// What lets people out by a door, and what its locks do without power; a mark stands at what is
+/// not stated.
+fn door(site: &Site, i: usize) -> String {
+    let door = &site.doors[i];
+    let ways = [
+        ("handle", door.hand_release),
+        ("sensor", door.sensor),
+        ("button", door.button),
+        ("fire alarm", door.fire_release),
+    ];
+    let ways = ways.into_iter().filter_map(|(word, there)| match there {
+        Some(true) => Some(word.to_owned()),
+        Some(false) => None,
+        None => Some(format!("{word}?")),
+    });
+    let ways: Vec<String> = ways.collect();
+    let ways = if ways.is_empty() {
+        "nothing".to_owned()
+    } else {
+        ways.join(", ")
+    };
+    let out = match door.way_out {
+        Some(true) => format!("way out by {ways}"),
+        Some(false) => "no way out".to_owned(),
+        None => format!("way out? by {ways}"),
+    };
+    let on_it = site.devices.iter().filter(|device| device.door == Some(i));
+    let locks = on_it.map(|device| match device.without_power {
+        Some(WithoutPower::Unlocked) => format!("{} opens without power", device.name),
+        Some(WithoutPower::Locked) => format!("{} stays locked without power", device.name),
+        Some(WithoutPower::Unknown) | None => device.name.clone(),
+    });
+    let all: Vec<String> = std::iter::once(out).chain(locks).collect();
+    all.join("; ")
+}
+
+/// A raceway and what lies in it.
+fn raceway(project: &Project, i: usize) -> String {
+    let site = project.site();
+    let raceway = &site.raceways[i];
+    let path = Group::Raceway.path(site, i);
+    let typed = |key: &str| project.typed(&path, key);
+    let size = typed("size").or_else(|| typed("inside"));
+    let what: Vec<String> = size.into_iter().chain(typed("kind")).collect();
+    let inside: Vec<&str> = (site.runs.iter())
+        .filter(|run| run.raceway.as_ref() == Some(&raceway.name))
+        .map(|run| run.name.as_str())
+        .collect();
+    let inside = match inside.as_slice() {
+        [] => "nothing in it".to_owned(),
+        runs => format!("with {}", runs.join(", ")),
+    };
+    format!("{} {inside}", what.join(" "))
+}
+
+/// The states that a case sets.
+fn case(project: &Project, i: usize) -> String {
+    let mut path = Group::Case.path(project.site(), i);
+    path.push("states".to_owned());
+    let states = project.keys(&path);
+    let said = states.iter().filter_map(|name| {
+        let state = project.typed(&path[..2], &format!("states.{name}"))?;
+        Some(format!("{name} {state}"))
+    });
+    let said: Vec<String> = said.collect();
+    if said.is_empty() {
+        "all idle".to_owned()
+    } else {
+        said.join(", ")
+    }
+}
+
+/// A raceway's fill and the most that is allowed, in per cent; nothing else here has numbers.
+pub(super) fn numbers(site: &Site, group: Group, i: usize) -> Numbers {
+    let raceway = site.raceways.get(i).filter(|_| group == Group::Raceway);
+    let Some((fill, most)) = raceway.and_then(|one| checks::raceway_fill(site, one)) else {
+        return Numbers::default();
+    };
+    Numbers {
+        now: Some(fill),
+        worst: Some(fill),
+        limit: Some(most),
+        margin: Some(most - fill),
+        unit: "%",
+    }
+}
+
+/// What a finding without a place in the network is about.
+pub(super) fn named(site: &Site, code: &str, subject: &str) -> Option<(Group, usize)> {
+    if subject == "site" {
+        return Some((Group::Site, 0));
+    }
+    // Doors, raceways and places may share a name: the check says which is meant.
+    let meant = |group: &&Group| code.starts_with(group.table());
+    let first = Group::ALL.iter().find(meant);
+    (first.into_iter().chain(&Group::ALL))
+        .find_map(|group| Some((*group, group.find(site, subject)?)))
+}
+
+/// Asks whether to delete a table, and shows what would lose its mention of it.
+pub(super) fn remove(state: &State, group: Group, i: usize) -> Option<Dialog> {
+    if group.is_single() {
+        return None;
+    }
+    let site = state.site();
+    let name = group.name(site, i);
+    let (mut goes, mut holds, mut edits) = (Vec::new(), Vec::new(), Vec::new());
+    let mut mention = |thing: Thing, key: &str| {
+        let of = site.name_of(thing);
+        goes.push(format!("{key} of {of}"));
+        edits.push(Edit::set(thing.table(), of, key, ""));
+    };
+    match group {
+        Group::Door => {
+            for d in (0..site.devices.len()).filter(|d| site.devices[*d].door == Some(i)) {
+                mention(Thing::Device(d), "door");
+            }
+        }
+        Group::Raceway => {
+            // A run in another's jacket lies where that one lies.
+            let own = |r: &usize| {
+                let run = &site.runs[*r];
+                run.shares.is_none() && run.raceway.as_ref() == Some(&name)
+            };
+            for r in (0..site.runs.len()).filter(own) {
+                mention(Thing::Run(r), "raceway");
+            }
+        }
+        Group::Bus => {
+            for r in (0..site.runs.len()).filter(|r| site.runs[*r].bus == Some(i)) {
+                mention(Thing::Run(r), "bus");
+            }
+        }
+        Group::Cable => {
+            let made = site.runs.iter().filter(|run| run.cable_text == name);
+            holds = made
+                .map(|run| format!("run {} is made of it", run.name))
+                .collect();
+        }
+        _ => {}
+    }
+    edits.push(Edit::Delete {
+        table: group.path(site, i),
+    });
+    let name = if group.is_list() {
+        name
+    } else {
+        format!("{} {name}", group.table())
+    };
+    Some(Dialog::Delete {
+        name,
+        goes,
+        holds,
+        edits,
+    })
+}
