@@ -311,6 +311,8 @@ fn spelled(item: &Item) -> String {
             let texts = list.iter().map(|v| spelled(&Item::Value(v.clone())));
             texts.collect::<Vec<_>>().join(", ")
         }
+        // Without the comment that may stand behind it.
+        Item::Value(value) => value.clone().decorated("", "").to_string(),
         other => other.to_string().trim().to_owned(),
     }
 }

@@ -6,6 +6,7 @@ use crate::site::{Edit, Project, Site, Thing, WithoutPower, fields_of};
 use crate::tui::dialog::Dialog;
 use crate::tui::numbers::Numbers;
 use crate::tui::state::State;
+use crate::units;
 
 /// One group of tables of the file that are no part of the network.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -216,7 +217,9 @@ pub(super) fn describe(project: &Project, group: Group, i: usize) -> String {
     let words = match group {
         Group::Door => door(site, i),
         Group::Raceway => raceway(project, i),
-        Group::Case => case(project, i),
+        Group::Case => stated(project, group, i, "states", "all idle"),
+        Group::Alternate => stated(project, group, i, "set", "nothing set"),
+        Group::Design => temperatures(site),
         _ => summary(project, group, i),
     };
     let name = group.name(site, i);
@@ -305,21 +308,34 @@ fn raceway(project: &Project, i: usize) -> String {
     format!("{} {inside}", what.join(" "))
 }
 
-/// The states that a case sets.
-fn case(project: &Project, i: usize) -> String {
-    let mut path = Group::Case.path(project.site(), i);
-    path.push("states".to_owned());
-    let states = project.keys(&path);
-    let said = states.iter().filter_map(|name| {
-        let state = project.typed(&path[..2], &format!("states.{name}"))?;
-        Some(format!("{name} {state}"))
+/// What stands in a table below: the states that a case sets, the values of an alternate.
+fn stated(project: &Project, group: Group, i: usize, key: &str, silent: &str) -> String {
+    let path = group.path(project.site(), i);
+    let mut below = path.clone();
+    below.push(key.to_owned());
+    let names = project.keys(&below);
+    let said = names.iter().filter_map(|name| {
+        let value = project.typed(&path, &format!("{key}.{name}"))?;
+        Some(format!("{name} {value}"))
     });
     let said: Vec<String> = said.collect();
     if said.is_empty() {
-        "all idle".to_owned()
+        silent.to_owned()
     } else {
         said.join(", ")
     }
+}
+
+/// The temperatures that all is solved at.
+fn temperatures(site: &Site) -> String {
+    let t = site.design.temperatures;
+    let shown = |t: Option<_>| t.map_or_else(String::new, |t| units::show(t, site.units));
+    format!(
+        "{}, hot {}, cold {}",
+        shown(t.nominal),
+        shown(t.hot),
+        shown(t.cold)
+    )
 }
 
 /// A raceway's fill and the most that is allowed, in per cent; nothing else here has numbers.

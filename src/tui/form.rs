@@ -5,7 +5,7 @@ use crossterm::event::{KeyCode, KeyEvent};
 use crate::demo;
 use crate::site::{Edit, Project, Thing};
 use crate::tui::beside::Group;
-use crate::tui::dialog::{Adds, Dialog, Effect, Form, input};
+use crate::tui::dialog::{Adds, Dialog, Effect, Form, input, text};
 use crate::tui::state::State;
 use crate::tui::tree::Item;
 use crate::tui::typing::{leaves, type_into};
@@ -117,12 +117,17 @@ pub(crate) fn key(state: &mut State, mut form: Box<Form>, key: KeyEvent) -> Effe
             form = Box::new(new(state, form.adds.next()));
         }
         KeyCode::Enter if form.at < last => form.at += 1,
-        KeyCode::Enter => {
-            match add(state, &form) {
-                Ok(()) => return Effect::None,
-                Err(why) => form.error = Some(why),
-            };
-        }
+        KeyCode::Enter => match add(state, &form) {
+            Ok(()) => return Effect::None,
+            Err(why) => {
+                let empty = |(_, area): &(_, _)| text(area).trim().is_empty();
+                let at = form.lines.iter().position(empty);
+                form.at = at
+                    .filter(|_| form.adds == Adds::Acceptance)
+                    .unwrap_or(form.at);
+                form.error = Some(why);
+            }
+        },
         _ => {
             let at = form.at;
             type_into(&mut form.lines[at].1, key);

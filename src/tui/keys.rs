@@ -47,6 +47,16 @@ pub enum Action {
     Quit,
 }
 
+impl Action {
+    /// It does something to the panels of the network alone.
+    pub const fn is_for_panels(self) -> bool {
+        matches!(
+            self,
+            Self::NextPanel | Self::PreviousPanel | Self::Open | Self::Add
+        )
+    }
+}
+
 /// One row of the table.
 #[derive(Clone, Copy, Debug)]
 pub struct Key {

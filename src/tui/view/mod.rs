@@ -26,6 +26,7 @@ use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::text::Line;
 use ratatui::widgets::{Block, Borders, Paragraph};
+use unicode_width::UnicodeWidthStr as _;
 
 use crate::tui::keys::KEYS;
 use crate::tui::pages::{Page, table};
@@ -152,7 +153,6 @@ fn frame_of<'t>(state: &State, panel: Option<Panel>, title: &str) -> Block<'t> {
 
 /// A text cut to a width, with a mark where something is missing.
 fn cut(text: &str, width: usize) -> String {
-    use unicode_width::UnicodeWidthStr as _;
     if text.width() <= width {
         return text.to_owned();
     }
@@ -166,17 +166,27 @@ fn cut(text: &str, width: usize) -> String {
     short + ">"
 }
 
+/// What just happened, else the keys that do something here: as many as fit, the last two always.
 fn footer(frame: &mut Frame<'_>, area: Rect, state: &State) {
+    let width = usize::from(area.width);
     let text = if state.message.is_empty() {
-        let keys = KEYS
+        let on_page = state.shows != Page::Network;
+        let mut keys: Vec<String> = KEYS
             .iter()
-            .filter(|k| !k.footer.is_empty())
-            .map(|k| format!("{} {}", k.label, k.footer));
-        keys.collect::<Vec<_>>().join(" · ")
+            .filter(|k| !k.footer.is_empty() && !(on_page && k.action.is_for_panels()))
+            .map(|k| format!("{} {}", k.label, k.footer))
+            .collect();
+        if on_page {
+            keys.insert(0, "Esc network".to_owned());
+        }
+        while keys.len() > 3 && keys.join(" · ").width() > width {
+            keys.remove(keys.len() - 3);
+        }
+        keys.join(" · ")
     } else {
         state.message.clone()
     };
-    frame.render_widget(Line::raw(cut(&text, usize::from(area.width))), area);
+    frame.render_widget(Line::raw(cut(&text, width)), area);
 }
 
 /// Selects what was clicked on.

@@ -12,9 +12,6 @@ use crate::tui::state::State;
 use crate::tui::theme::mark;
 use crate::tui::view::cut;
 
-/// Widest column but the last, in characters.
-const WIDEST: usize = 34;
-
 /// First row shown in so much room.
 pub(crate) fn top(state: &State, rows: usize, room: usize) -> usize {
     let last = rows.saturating_sub(room);
@@ -63,9 +60,9 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &mut State) {
         .title(format!("[{key} {name}]"))
         .title_bottom(cut(
             &format!(
-                " {}   Enter: {} ",
-                others.collect::<Vec<_>>().join(" · "),
-                table.enter
+                " Enter: {}   {} ",
+                table.enter,
+                others.collect::<Vec<_>>().join(" · ")
             ),
             usize::from(area.width.saturating_sub(2)),
         ));
@@ -76,7 +73,7 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &mut State) {
     state.page = room;
     let first = top(state, table.rows.len(), room);
     let shown = &table.rows[first..table.rows.len().min(first + room)];
-    let widths = widths(&table, shown, usize::from(inner.width));
+    let widths = widths(&table, usize::from(inner.width));
     if !table.head.is_empty() {
         let heads = table
             .head
@@ -133,38 +130,36 @@ fn drawn<'l>(
     }
 }
 
-/// Widths of the columns: as wide as what is shown in them, the last one takes what is left.
-fn widths(table: &Table, shown: &[Row], room: usize) -> Vec<usize> {
-    let rows = shown.iter().filter(|r| !r.is_head);
+/// Widths of the columns: as wide as what is in them; where that is more than the room, the widest
+/// gives way.
+fn widths(table: &Table, room: usize) -> Vec<usize> {
+    let rows = table.rows.iter().filter(|r| !r.is_head);
     let columns = rows.clone().map(|r| r.cells.len()).max().unwrap_or(0);
     let columns = columns.max(table.head.len());
-    let mut left = room.saturating_sub(2);
-    (0..columns)
+    let mut widths: Vec<usize> = (0..columns)
         .map(|c| {
             let cells = rows.clone().filter_map(|r| r.cells.get(c));
-            let widest = cells.map(|t| t.width()).max().unwrap_or(0);
-            let head = table
-                .head
-                .get(c)
-                .map_or(0, |h| h.trim_start_matches('>').width());
-            let width = if c + 1 == columns {
-                left
-            } else {
-                widest.max(head).min(WIDEST).min(left)
-            };
-            left = left.saturating_sub(width + 2);
-            width
+            let head = table.head.get(c).map(|h| h.trim_start_matches('>').width());
+            let widest = cells.map(|t| t.width()).chain(head).max().unwrap_or(0);
+            widest.max(1)
         })
-        .collect()
+        .collect();
+    // Two blanks before each column.
+    let room = room.saturating_sub(2 * columns).max(columns);
+    let mut over = widths.iter().sum::<usize>().saturating_sub(room);
+    while over > 0 {
+        if let Some(widest) = widths.iter_mut().max() {
+            *widest -= 1;
+        }
+        over -= 1;
+    }
+    widths
 }
 
 /// Fields beside one another, numbers to the right, behind two blanks for the mark.
 fn line(table: &Table, cells: &[String], widths: &[usize]) -> String {
     let mut text = "  ".to_owned();
     for (c, (cell, width)) in cells.iter().zip(widths).enumerate() {
-        if *width == 0 {
-            break;
-        }
         let cell = cut(cell, *width);
         let blanks = " ".repeat(width.saturating_sub(cell.width()));
         let is_number = match table.head.get(c) {
