@@ -1,12 +1,13 @@
 //! What can lie over the screen, and what a key there asks of the world outside.
 
+use ratatui::style::{Modifier, Style};
 use ratatui_textarea::TextArea;
 
 use crate::site::Edit;
 use crate::study::Fix;
 use crate::tui::answers::Walk;
-use crate::tui::beside::Group;
 use crate::tui::fields::Value;
+use crate::tui::group::Group;
 
 /// What the loop has to do after a key.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -169,6 +170,17 @@ pub struct Form {
 }
 
 impl Form {
+    /// Goes to a line; what is typed first takes the place of what was filled in.
+    pub fn go(&mut self, line: usize) {
+        if let Some((_, area)) = self.lines.get_mut(self.at) {
+            area.cancel_selection();
+        }
+        self.at = line.min(self.lines.len().saturating_sub(1));
+        if let Some((_, area)) = self.lines.get_mut(self.at) {
+            select(area);
+        }
+    }
+
     /// What is typed on the line of a label.
     pub fn typed(&self, label: &str) -> String {
         let line = self.lines.iter().find(|(own, _)| *own == label);
@@ -179,9 +191,17 @@ impl Form {
 /// One line of text with the cursor at its end.
 pub fn input(text: &str) -> TextArea<'static> {
     let mut area = TextArea::new(vec![text.to_owned()]);
-    area.set_cursor_line_style(ratatui::style::Style::default());
+    area.set_cursor_line_style(Style::default());
+    area.set_selection_style(Style::new().add_modifier(Modifier::REVERSED));
     area.move_cursor(ratatui_textarea::CursorMove::End);
     area
+}
+
+/// Selects all of an input, so that what is typed next takes its place.
+pub fn select(area: &mut TextArea<'_>) {
+    if !text(area).is_empty() {
+        area.select_all();
+    }
 }
 
 /// The text of a one-line input.

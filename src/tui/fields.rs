@@ -3,7 +3,7 @@
 use crate::practice::{Subject, asked};
 use crate::site::fields::{Field, Holds, Inner};
 use crate::site::{Project, fields, fields_of};
-use crate::tui::beside::Group;
+use crate::tui::group::Group;
 use crate::tui::tree::Item;
 
 /// One value of a thing.

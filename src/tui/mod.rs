@@ -6,6 +6,8 @@ mod beside;
 pub mod dialog;
 mod fields;
 mod form;
+mod gauge;
+mod group;
 pub mod keys;
 mod numbers;
 mod over;

@@ -155,6 +155,10 @@ impl State {
                 self.message = "the site has changed since: z looks again".into();
                 return;
             }
+            Some((_, sizing)) if sizing.cost.is_none() => {
+                self.message = "no choice of cables passes: there is nothing to take".into();
+                return;
+            }
             Some((site, sizing)) => sizing.edits(site),
         };
         if edits.is_empty() {

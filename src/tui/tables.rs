@@ -1,9 +1,9 @@
 //! Forms for tables beside the network.
 
 use crate::site::{Device, Edit};
-use crate::tui::beside::Group;
 use crate::tui::dialog::Form;
-use crate::tui::form::free;
+use crate::tui::form::{free, typed};
+use crate::tui::group::Group;
 use crate::tui::state::State;
 use crate::tui::tree::Item;
 use crate::units::System;
@@ -90,7 +90,7 @@ pub(super) fn add(state: &mut State, group: Group, form: &Form) -> Result<(), St
         vec![(format!("set.{run}.cable"), form.typed("cable"))]
     } else {
         let own = form.lines.iter().filter(|(label, _)| *label != "name");
-        own.map(|(label, _)| ((*label).to_owned(), form.typed(label)))
+        own.map(|(label, _)| ((*label).to_owned(), typed(state, form, label)))
             .filter(|(_, text)| !text.is_empty())
             .collect()
     };

@@ -2,7 +2,7 @@
 
 use crate::results::Ways;
 use crate::site::{End, Site, Thing};
-use crate::tui::beside::Group;
+use crate::tui::group::Group;
 
 /// What a line is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]

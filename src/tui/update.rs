@@ -4,19 +4,16 @@ use crossterm::event::KeyEvent;
 
 use crate::circuit::Corner;
 use crate::practice::cautions;
-use crate::site::{Edit, Site, Thing};
+use crate::site::{Edit, Site};
 use crate::study::fixes;
-use crate::tui::beside::{self, Group};
+use crate::tui::beside;
 use crate::tui::dialog::{Dialog, Effect, input, text};
+use crate::tui::group::Group;
 use crate::tui::keys::{self, Action};
 use crate::tui::pages::{self, Page};
 use crate::tui::state::{Panel, Pin, State};
 use crate::tui::tree::Item;
 use crate::tui::{answers, form, remove, typing, work};
-
-/// Cables that the keys for thinner and thicker step through.
-const GAUGES: [&str; 9] = ["24", "22", "20", "18", "16", "14", "12", "10", "8"];
-const SQUARES: [&str; 8] = ["0.5", "0.75", "1", "1.5", "2.5", "4", "6", "10"];
 
 impl State {
     /// Takes one key.
@@ -233,60 +230,10 @@ impl State {
                 true
             }
             Err(errors) => {
-                self.message = errors
-                    .first()
-                    .map_or_else(String::new, |e| e.message.clone());
+                self.message = errors.first().map_or_else(String::new, typing::said);
                 false
             }
         }
-    }
-
-    /// The selected run in the next thinner or thicker cable.
-    fn gauge(&mut self, by: isize) {
-        let run = match self.thing() {
-            _ if self.shows == Page::Sizes => self.open_runs().get(self.sizes.selected).copied(),
-            Some(Thing::Run(i)) => Some(i),
-            Some(Thing::Device(i)) => self.run_towards(crate::site::End::Device(i)),
-            Some(Thing::Junction(i)) => self.run_towards(crate::site::End::Junction(i)),
-            _ => None,
-        };
-        let Some((i, cable)) = run.and_then(|i| Some((i, self.site().runs[i].cable(self.site())?)))
-        else {
-            self.message = "select a run, or what it leads to".into();
-            return;
-        };
-        let (ladder, suffix): (&[&str], &str) = match cable.size {
-            crate::units::Size::Awg(_) => (&GAUGES, ""),
-            crate::units::Size::Mm2(_) => (&SQUARES, "mm2"),
-        };
-        let area = cable.size.area();
-        let rung = |text: &&&str| {
-            let unit = if suffix.is_empty() { " AWG" } else { " mm2" };
-            crate::units::read_size(&format!("{text}{unit}"))
-                .ok()
-                .map(crate::units::Size::area)
-        };
-        let next = if by > 0 {
-            ladder
-                .iter()
-                .find(|t| rung(t).is_some_and(|a| a > area * 1.001))
-        } else {
-            ladder
-                .iter()
-                .rev()
-                .find(|t| rung(t).is_some_and(|a| a * 1.001 < area))
-        };
-        let Some(gauge) = next else {
-            self.message = "no cable beyond this one".into();
-            return;
-        };
-        let name = format!("{gauge}{suffix}/{}", cable.conductors);
-        let edit = Edit::set("run", &self.site().runs[i].name, "cable", &name);
-        self.apply(std::slice::from_ref(&edit), &edit.describe());
-    }
-
-    fn run_towards(&self, end: crate::site::End) -> Option<usize> {
-        self.study.results.ways.towards(end)?.0
     }
 
     fn start_deleting(&mut self) {

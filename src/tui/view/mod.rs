@@ -28,7 +28,7 @@ use ratatui::text::Line;
 use ratatui::widgets::{Block, Borders, Paragraph};
 use unicode_width::UnicodeWidthStr as _;
 
-use crate::tui::keys::KEYS;
+use crate::tui::keys::{self, KEYS, Key};
 use crate::tui::pages::{Page, table};
 use crate::tui::state::{Panel, State};
 
@@ -166,23 +166,30 @@ fn cut(text: &str, width: usize) -> String {
     short + ">"
 }
 
-/// What just happened, else the keys that do something here: as many as fit, the last two always.
+/// What just happened, else the keys that do something here, as many as fit.
 fn footer(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let width = usize::from(area.width);
     let text = if state.message.is_empty() {
         let on_page = state.shows != Page::Network;
-        let mut keys: Vec<String> = KEYS
+        let mut keys: Vec<&Key> = KEYS
             .iter()
-            .filter(|k| !k.footer.is_empty() && !(on_page && k.action.is_for_panels()))
-            .map(|k| format!("{} {}", k.label, k.footer))
+            .filter(|k| !k.footer.is_empty() && k.action.serves(state.shows))
             .collect();
-        if on_page {
-            keys.insert(0, "Esc network".to_owned());
+        let text = |keys: &[&Key]| {
+            let start = on_page.then(|| "Esc network".to_owned());
+            let labels = keys.iter().map(|k| format!("{} {}", k.label, k.footer));
+            start
+                .into_iter()
+                .chain(labels)
+                .collect::<Vec<_>>()
+                .join(" · ")
+        };
+        for spared in keys::SPARED {
+            if text(&keys).width() > width {
+                keys.retain(|k| k.action != *spared);
+            }
         }
-        while keys.len() > 3 && keys.join(" · ").width() > width {
-            keys.remove(keys.len() - 3);
-        }
-        keys.join(" · ")
+        text(&keys)
     } else {
         state.message.clone()
     };

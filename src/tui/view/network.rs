@@ -49,7 +49,11 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     title += &format!(
         "{}{heads}{:>MARGIN$}",
         " ".repeat(gap.saturating_sub(1)),
-        "margin"
+        if state.pin.is_some() {
+            "change"
+        } else {
+            "margin"
+        }
     );
     let block = frame_of(
         state,
@@ -156,7 +160,8 @@ fn margin<'l>(state: &State, item: Item, n: &Numbers) -> Vec<Span<'l>> {
                 };
                 format!("{sign}{change} {}", n.unit)
             }
-            _ => "new".to_owned(),
+            _ if same.is_none() => "new".to_owned(),
+            _ => String::new(),
         };
         return vec![Span::styled(
             format!("{text:>MARGIN$}"),

@@ -1,5 +1,7 @@
 //! A page as a table over the whole width, with what to know of the selected row below.
 
+use std::ops::Range;
+
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::style::{Modifier, Style};
@@ -73,19 +75,28 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &mut State) {
     state.page = room;
     let first = top(state, table.rows.len(), room);
     let shown = &table.rows[first..table.rows.len().min(first + room)];
-    let widths = widths(&table, usize::from(inner.width));
+    let width = usize::from(inner.width);
     if !table.head.is_empty() {
         let heads = table
             .head
             .iter()
             .map(|h| h.trim_start_matches('>').to_owned());
+        let widths = widths(&table, &table.rows, width);
         let text = line(&table, &heads.collect::<Vec<_>>(), &widths);
         frame.render_widget(Line::styled(text, state.theme.quiet()), inner);
     }
+    let mut measured: (Range<usize>, Vec<usize>) = Default::default();
     let lines: Vec<Line<'_>> = shown
         .iter()
         .enumerate()
-        .map(|(i, row)| drawn(state, &table, row, &widths, first + i == state.row))
+        .map(|(i, row)| {
+            let rows = part(&table, first + i);
+            if measured.0 != rows {
+                let widths = widths(&table, &table.rows[rows.clone()], width);
+                measured = (rows, widths);
+            }
+            drawn(state, &table, row, &measured.1, first + i == state.row)
+        })
         .collect();
     frame.render_widget(Paragraph::new(lines), place);
     if lower.height > 0 {
@@ -130,10 +141,24 @@ fn drawn<'l>(
     }
 }
 
-/// Widths of the columns: as wide as what is in them; where that is more than the room, the widest
-/// gives way.
-fn widths(table: &Table, room: usize) -> Vec<usize> {
-    let rows = table.rows.iter().filter(|r| !r.is_head);
+/// Least width of a column before the first one gives way.
+const LEAST: usize = 12;
+
+/// The rows whose columns stand under one another: those of a part with a heading of its own, or
+/// all.
+fn part(table: &Table, i: usize) -> Range<usize> {
+    if !table.head.is_empty() {
+        return 0..table.rows.len();
+    }
+    let from = table.rows[..i].iter().rposition(|r| r.is_head).unwrap_or(0);
+    let next = table.rows[i..].iter().skip(1).position(|r| r.is_head);
+    from..next.map_or(table.rows.len(), |n| i + 1 + n)
+}
+
+/// Widths of the columns: as wide as what is in them. Where that is more than the room, the widest
+/// gives way, and the first, which says what a row is about, last.
+fn widths(table: &Table, rows: &[Row], room: usize) -> Vec<usize> {
+    let rows = rows.iter().filter(|r| !r.is_head);
     let columns = rows.clone().map(|r| r.cells.len()).max().unwrap_or(0);
     let columns = columns.max(table.head.len());
     let mut widths: Vec<usize> = (0..columns)
@@ -148,8 +173,14 @@ fn widths(table: &Table, room: usize) -> Vec<usize> {
     let room = room.saturating_sub(2 * columns).max(columns);
     let mut over = widths.iter().sum::<usize>().saturating_sub(room);
     while over > 0 {
-        if let Some(widest) = widths.iter_mut().max() {
-            *widest -= 1;
+        let others = widths.iter_mut().skip(1);
+        match others.max().filter(|width| **width > LEAST) {
+            Some(widest) => *widest -= 1,
+            None => {
+                if let Some(widest) = widths.iter_mut().max() {
+                    *widest -= 1;
+                }
+            }
         }
         over -= 1;
     }
