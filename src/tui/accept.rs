@@ -63,11 +63,13 @@ pub(super) fn add(state: &mut State, form: &Form) -> Result<(), String> {
         ("finding".to_owned(), finding.code.to_owned()),
         ("subject".to_owned(), finding.subject.clone()),
     ];
-    if let (Some(value), Some(unit)) = (finding.value, finding.unit) {
-        keys.push((
-            "value".to_owned(),
-            format!("{} {unit}", fixed(value, DECIMALS)),
-        ));
+    if let Some(value) = finding.value {
+        let text = format!(
+            "{} {}",
+            fixed(value, DECIMALS),
+            finding.unit.unwrap_or_default()
+        );
+        keys.push(("value".to_owned(), text.trim().to_owned()));
     }
     keys.extend(["by", "why", "on"].map(|label| (label.to_owned(), form.typed(label))));
     let older = place(state, finding);

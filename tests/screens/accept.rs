@@ -113,3 +113,33 @@ fn a_stop_and_a_note_cannot_be_accepted() {
         assert_eq!(state.project.text(), site);
     }
 }
+
+/// Whatever can be accepted is accepted as it stands, in any unit, and with none.
+#[test]
+fn every_finding_of_every_demo_can_be_accepted_as_it_stands() {
+    for demo in farend::demo::ALL {
+        let mut state = open(demo.text, Theme::FULL);
+        let mut wrong = Vec::new();
+        for i in 0..state.study.findings.len() {
+            state.finding = i;
+            let finding = state.study.findings[i].finding.clone();
+            if matches!(finding.severity.as_str(), "stop" | "note") {
+                continue;
+            }
+            let mut one = open(demo.text, Theme::FULL);
+            one.finding = i;
+            play(&mut one, "x me down because down today enter");
+            let judged =
+                &one.study.findings.iter().find(|j| {
+                    j.finding.code == finding.code && j.finding.subject == finding.subject
+                });
+            if judged.is_none_or(|j| j.accepted.is_none()) {
+                wrong.push(format!(
+                    "{} of {}: {:?}",
+                    finding.code, finding.subject, finding.value
+                ));
+            }
+        }
+        assert!(wrong.is_empty(), "{}: {wrong:#?}", demo.name);
+    }
+}
