@@ -44,7 +44,7 @@ impl State {
             Action::PreviousPanel => self.turn(false),
             Action::Open => self.open(),
             Action::Add => {
-                self.dialog = Some(Dialog::Add(Box::new(form::new(self, form::near(self)))))
+                self.dialog = Some(Dialog::Add(Box::new(form::new(self, form::near(self)))));
             }
             Action::Delete => self.start_deleting(),
             Action::Thinner => self.gauge(-1),
