@@ -8,7 +8,7 @@ use rstest::rstest;
 use super::{drawn, golden, open, play, text_of};
 
 /// An invented yard with one of nearly everything that is no part of the network.
-const FOOT_GATE: &str = include_str!("foot-gate.toml");
+pub(super) const FOOT_GATE: &str = include_str!("foot-gate.toml");
 
 /// Plays a script on the foot gate: the file is the old one with `changes`, and the screen shows
 /// `shows`.
