@@ -315,7 +315,7 @@ fn the_mast_of_the_observatory_is_asked_about() {
     let hub = "[device.hub]\nkind = \"hub\"";
     let of_mast = |text: &str| {
         let all = study(text).findings.into_iter().map(|j| j.finding);
-        let mut own = all.filter(|f| f.subject == "hub" && f.message.contains("mast"));
+        let mut own = all.filter(|f| f.subject == "hub" && f.message().contains("mast"));
         own.next().map(|f| (f.severity.as_str(), f.code))
     };
     assert_eq!(of_mast(road), Some(("ask", "open-questions")));
