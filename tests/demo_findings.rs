@@ -2,10 +2,12 @@
 //!
 //! The lists were worked out by hand with the figures of the sites, before there was a program.
 
+use farend::circuit::Corner;
 use farend::demo;
 use farend::site;
 use farend::solve::Solver;
 use farend::study::Study;
+use farend::units::Measure as _;
 
 /// One built-in site: severity, code and subject that must be there; code and subject that must not.
 struct Expected {
@@ -54,8 +56,17 @@ const EXPECTED: [Expected; 6] = [
             ("warn", "transformer-va", "shed"),
             ("warn", "surge-missing", "hub"),
             ("note", "pulse-amps", "hub"),
+            ("fail", "wet-rating", "keypad cable"),
+            ("warn", "raceway-cover", "pier pipe"),
         ],
         absent: &[
+            // Tinned copper, boxes of plastic, a pipe with room in it, and all that was asked of it.
+            ("corrosion", "pier box"),
+            ("corrosion", "pier gate"),
+            ("wet-rating", "pier cable"),
+            ("raceway-fill", "pier pipe"),
+            ("raceway-water", "pier pipe"),
+            ("raceway-unknown", "pier pipe"),
             ("dc-under", "hub"),
             ("low-volts", "strike"),
             ("over-rating", "shed"),
@@ -262,4 +273,91 @@ fn the_workshop_bus_repaired() {
         .map(|j| j.finding.code)
         .collect();
     assert!(bus.is_empty(), "{bus:?}");
+}
+
+/// Salt air asks for tinned copper: with bare copper, or a metal box, the pier is warned of.
+#[test]
+fn the_pier_in_bare_copper_corrodes() {
+    let pier = text("marina-gate");
+    for (from, to) in [
+        (
+            "material = \"tinned copper\"\nresistance",
+            "material = \"copper\"\nresistance",
+        ),
+        (
+            "corrosive = true\nbox = \"plastic\"",
+            "corrosive = true\nbox = \"metal\"",
+        ),
+    ] {
+        let found = study(&changed(pier, from, to));
+        let warned = (found.findings.iter())
+            .find(|j| j.finding.code == "corrosion" && j.finding.subject == "pier box");
+        assert_eq!(warned.unwrap().finding.severity.as_str(), "warn", "{to}");
+    }
+}
+
+/// A drive asks for 24 in over the pipe: NEC Table 300.5.
+#[test]
+fn the_pipe_under_the_drive_lies_deep_enough_at_610_mm() {
+    let found = |cover: &str| {
+        let pier = changed(text("marina-gate"), "cover = \"300 mm\"", cover);
+        let mut codes = study(&pier).findings.into_iter().map(|j| j.finding.code);
+        codes.any(|code| code == "raceway-cover")
+    };
+    assert!(found("cover = \"609 mm\""));
+    assert!(!found("cover = \"610 mm\""));
+}
+
+/// The mast is a question of the hub; its answers turn into a finding, or into silence.
+#[test]
+fn the_mast_of_the_observatory_is_asked_about() {
+    let road = text("observatory-road");
+    let hub = "[device.hub]\nkind = \"hub\"";
+    let of_mast = |text: &str| {
+        let all = study(text).findings.into_iter().map(|j| j.finding);
+        let mut own = all.filter(|f| f.subject == "hub" && f.message().contains("mast"));
+        own.next().map(|f| (f.severity.as_str(), f.code))
+    };
+    assert_eq!(of_mast(road), Some(("ask", "open-questions")));
+    let answered = |answer: bool| {
+        let answers = format!("{hub}\nanswers = {{ mast-bonded = {answer} }}");
+        changed(road, hub, &answers)
+    };
+    assert_eq!(of_mast(&answered(false)), Some(("warn", "mast-bonded")));
+    assert_eq!(of_mast(&answered(true)), None);
+}
+
+/// The invented readings of the lane are what its network gives, to the last digit of the meter:
+/// 0.75 A out, 0.54 A and 0.21 A back.
+#[test]
+fn the_readings_of_the_lane_are_those_of_its_network() {
+    let site = site::read(text("stable-lane")).unwrap();
+    let found = Study::of(&site, &mut Solver::new());
+    let results = &found.results;
+    let device = |name: &str| site.devices.iter().position(|d| d.name == name).unwrap();
+    let run = |name: &str| site.runs.iter().position(|r| r.name == name).unwrap();
+    assert_eq!(site.readings.len(), 10);
+    for reading in &site.readings {
+        let case = results
+            .cases
+            .iter()
+            .position(|c| Some(&c.name) == reading.case.as_ref());
+        let row = results.row(case.unwrap(), Corner::Nominal).unwrap();
+        let flow = |name: &str| results.run(&site, row, run(name)).unwrap();
+        let negative = |name: &str| results.negative(row, device(name)).unwrap().base();
+        let solved = match (reading.at.as_str(), reading.to.as_deref()) {
+            ("hub", None) => results.device(row, device("hub")).unwrap().volts.base(),
+            ("hub.minus", Some("panel.minus")) => negative("hub") - negative("panel"),
+            ("W1.plus", None) => flow("W1").amps.unwrap().base(),
+            ("W1.minus", None) => flow("W1").return_amps.unwrap().base(),
+            ("D1.common", None) => flow("D1").common_amps.unwrap().base(),
+            other => panic!("a reading at {other:?}"),
+        };
+        let (read, _) = reading.value.split_once(' ').unwrap();
+        let read: f64 = read.parse().unwrap();
+        assert!(
+            (solved.abs() - read).abs() < 0.0051,
+            "{reading:?}: {solved}"
+        );
+    }
 }

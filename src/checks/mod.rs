@@ -36,6 +36,7 @@ pub use list::ALL;
 pub use overview::{GroundPath, Low, Overview, Way, overview};
 pub(crate) use questions::OPEN;
 pub(crate) use raceway::Inside;
+pub use raceway::raceway_fill;
 pub use registry::{Explained, explained, registry};
 pub use runs::limit_of;
 pub(crate) use signal::{bus_taken, loop_taken, wiegand_low, wiegand_taken, wiegand_worst};

@@ -1,6 +1,6 @@
 //! Edits as small commands on the document.
 
-use toml_edit::{Array, DocumentMut, InlineTable, Item, Table, TableLike, Value};
+use toml_edit::{Array, ArrayOfTables, DocumentMut, InlineTable, Item, Table, TableLike, Value};
 
 use crate::site::fields::{self, Field, Holds, Inner};
 
@@ -49,17 +49,16 @@ impl Edit {
 
     /// What the edit does, in a few words.
     pub fn describe(&self) -> String {
-        let name = self
-            .table()
-            .iter()
-            .skip(1)
-            .cloned()
-            .collect::<Vec<_>>()
-            .join(".");
-        let name = if name.is_empty() {
-            self.table().join(".")
-        } else {
-            name
+        let table = self.table();
+        let name = match table {
+            [word, at] if is_list(word) => {
+                let place = at
+                    .parse::<usize>()
+                    .map_or_else(|_| at.clone(), |i| (i + 1).to_string());
+                format!("{word} {place}")
+            }
+            [_, name @ ..] if !name.is_empty() => name.join("."),
+            _ => table.join("."),
         };
         match self {
             Self::Set { key, text, .. } if text.is_empty() => format!("{name}: {key} taken out"),
@@ -75,46 +74,47 @@ impl Edit {
             Self::Set { table, key, text } => {
                 let field = field_of(table, key);
                 let mut path: Vec<&str> = table.iter().map(String::as_str).collect();
-                let mut words: Vec<&str> = key.split('.').collect();
+                let mut words = words(key);
                 let last = words.pop().unwrap_or_default();
                 path.extend(words);
                 if text.trim().is_empty() {
-                    let emptied = find(document, &path).is_some_and(|inner| {
+                    if let Some(inner) = find(document, &path) {
                         inner.remove(last);
-                        inner.is_empty()
-                    });
-                    // A battery or panel of which nothing is left is none.
-                    if let (true, ["supply", name, part @ ("battery" | "solar")]) =
-                        (emptied, path.as_slice())
-                        && let Some(supply) = find(document, &["supply", name])
-                    {
-                        supply.remove(part);
                     }
-                } else {
-                    put(descend(document, &path), last, value(field, text.trim()));
+                    prune(document, &path);
+                } else if let Some(inner) = descend(document, &path) {
+                    put(inner, last, value(field, text.trim()));
                 }
             }
             Self::Add { table, keys } => {
                 let path: Vec<&str> = table.iter().map(String::as_str).collect();
-                let inner = descend(document, &path);
+                if let [word, _] = path.as_slice()
+                    && is_list(word)
+                {
+                    lengthen(document, word);
+                }
+                let Some(inner) = descend(document, &path) else {
+                    return;
+                };
                 for (key, text) in keys {
-                    let words: Vec<&str> = key.split('.').collect();
                     let item = value(field_of(table, key), text.trim());
-                    match words.as_slice() {
+                    match words(key).as_slice() {
                         [outer, last] => put(below(inner, outer, true), last, item),
                         _ => put(inner, key, item),
                     }
                 }
                 print_even_empty(document, &path);
             }
-            Self::Delete { table } => {
-                if let Some((last, path)) = table.split_last() {
+            Self::Delete { table } => match table.as_slice() {
+                [word, at] if is_list(word) => shorten(document, word, at),
+                [path @ .., last] => {
                     let path: Vec<&str> = path.iter().map(String::as_str).collect();
                     if let Some(outer) = find(document, &path) {
                         outer.remove(last);
                     }
                 }
-            }
+                [] => {}
+            },
         }
     }
 }
@@ -139,10 +139,12 @@ fn field_of(table: &[String], key: &str) -> Option<&'static Field> {
     fields::at(table.iter().map(String::as_str).chain(key.split('.')))
 }
 
-/// Keys of the things of one kind.
+/// Keys of the things of one kind, or of the tables of one list.
 pub fn fields_of(kind: &str) -> &'static [Field] {
     match fields::inner("", kind) {
-        Some(Inner::One(fields) | Inner::Named(fields) | Inner::Titled(fields)) => fields,
+        Some(
+            Inner::One(fields) | Inner::Named(fields) | Inner::Titled(fields) | Inner::List(fields),
+        ) => fields,
         _ => &[],
     }
 }
@@ -185,13 +187,96 @@ fn put(table: &mut dyn TableLike, key: &str, mut new: Value) {
     }
 }
 
-/// The table at a path, made where it is not there.
-fn descend<'d>(document: &'d mut DocumentMut, path: &[&str]) -> &'d mut dyn TableLike {
+/// The words of a key: a dot leads into a table below. In a table of states or of values to set,
+/// what follows is one name with a dot of its own, as `hub.k1`.
+pub(crate) fn words(key: &str) -> Vec<&str> {
+    match key.split_once('.') {
+        Some((table @ ("states" | "set"), name)) => vec![table, name],
+        _ => key.split('.').collect(),
+    }
+}
+
+/// Takes out tables of which an edit left nothing; a thing stays, even if nothing is said of it.
+fn prune(document: &mut DocumentMut, path: &[&str]) {
+    let mut path = path;
+    while let [outer @ .., last] = path
+        && !outer.is_empty()
+        && !fields::is_thing(path)
+    {
+        if find(document, path).is_none_or(|inner| !inner.is_empty()) {
+            return;
+        }
+        if let Some(outer) = find(document, outer) {
+            outer.remove(last);
+        }
+        path = outer;
+    }
+}
+
+/// Whether a word of the file heads a list of tables.
+fn is_list(word: &str) -> bool {
+    matches!(fields::inner("", word), Some(Inner::List(_)))
+}
+
+/// Puts an empty table at the end of a list, in the way in which the list is written.
+fn lengthen(document: &mut DocumentMut, word: &str) {
+    match document.get_mut(word) {
+        Some(Item::ArrayOfTables(list)) => list.push(Table::new()),
+        Some(Item::Value(Value::Array(list))) => list.push(InlineTable::new()),
+        _ => {
+            let mut list = ArrayOfTables::new();
+            list.push(Table::new());
+            document.insert(word, Item::ArrayOfTables(list));
+        }
+    }
+}
+
+/// Takes one table out of a list, and the list with its last one.
+fn shorten(document: &mut DocumentMut, word: &str, at: &str) {
+    let Ok(at) = at.parse::<usize>() else { return };
+    let left = match document.get_mut(word) {
+        Some(Item::ArrayOfTables(list)) if at < list.len() => {
+            list.remove(at);
+            list.len()
+        }
+        Some(Item::Value(Value::Array(list))) if at < list.len() => {
+            list.remove(at);
+            list.len()
+        }
+        _ => return,
+    };
+    if left == 0 {
+        document.remove(word);
+    }
+}
+
+/// One table of a list, by its place from 0.
+fn nth<'d>(list: &'d mut Item, at: &str) -> Option<&'d mut dyn TableLike> {
+    let at: usize = at.parse().ok()?;
+    match list {
+        Item::ArrayOfTables(list) => list
+            .get_mut(at)
+            .map(|table| -> &mut dyn TableLike { table }),
+        Item::Value(Value::Array(list)) => {
+            let table = list.get_mut(at)?.as_inline_table_mut()?;
+            Some(table)
+        }
+        _ => None,
+    }
+}
+
+/// The table at a path, made where it is not there; a list is as long as it is.
+fn descend<'d>(document: &'d mut DocumentMut, path: &[&str]) -> Option<&'d mut dyn TableLike> {
+    if let [word, ..] = path
+        && is_list(word)
+    {
+        return find(document, path);
+    }
     let mut at: &mut dyn TableLike = document.as_table_mut();
     for (depth, key) in path.iter().enumerate() {
         at = below(at, key, depth > 1);
     }
-    at
+    Some(at)
 }
 
 fn below<'t>(table: &'t mut dyn TableLike, key: &str, inline: bool) -> &'t mut dyn TableLike {
@@ -215,7 +300,14 @@ fn below<'t>(table: &'t mut dyn TableLike, key: &str, inline: bool) -> &'t mut d
 
 fn find<'d>(document: &'d mut DocumentMut, path: &[&str]) -> Option<&'d mut dyn TableLike> {
     let mut at: &mut dyn TableLike = document.as_table_mut();
-    for key in path {
+    let mut rest = path;
+    if let [word, place, ..] = path
+        && is_list(word)
+    {
+        at = nth(at.get_mut(word)?, place)?;
+        rest = &path[2..];
+    }
+    for key in rest {
         at = at.get_mut(key)?.as_table_like_mut()?;
     }
     Some(at)

@@ -4,7 +4,7 @@
 use toml_edit::{DocumentMut, Item};
 
 use crate::diagnostic::InputError;
-use crate::site::edit::Edit;
+use crate::site::edit::{Edit, words};
 use crate::site::model::{Site, Thing};
 use crate::site::read::{self, read_table, reread};
 use crate::site::value::Table;
@@ -109,8 +109,8 @@ impl Project {
     /// A value of the document as the person spelled it.
     pub fn typed(&self, table: &[String], key: &str) -> Option<String> {
         let mut at = self.document.as_item();
-        for word in table.iter().map(String::as_str).chain(key.split('.')) {
-            at = at.get(word)?;
+        for word in table.iter().map(String::as_str).chain(words(key)) {
+            at = below(at, word)?;
         }
         Some(spelled(at))
     }
@@ -119,7 +119,7 @@ impl Project {
     pub fn keys(&self, table: &[String]) -> Vec<String> {
         let mut at = self.document.as_item();
         for word in table {
-            match at.get(word) {
+            match below(at, word) {
                 Some(inner) => at = inner,
                 None => return Vec::new(),
             }
@@ -294,6 +294,16 @@ impl Project {
     }
 }
 
+/// What stands below an item under a word; in a list the words are places from 0.
+fn below<'d>(item: &'d Item, word: &str) -> Option<&'d Item> {
+    match item {
+        Item::ArrayOfTables(_) | Item::Value(toml_edit::Value::Array(_)) => {
+            item.get(word.parse::<usize>().ok()?)
+        }
+        _ => item.get(word),
+    }
+}
+
 fn spelled(item: &Item) -> String {
     match item {
         Item::Value(toml_edit::Value::String(text)) => text.value().clone(),
@@ -301,6 +311,8 @@ fn spelled(item: &Item) -> String {
             let texts = list.iter().map(|v| spelled(&Item::Value(v.clone())));
             texts.collect::<Vec<_>>().join(", ")
         }
+        // Without the comment that may stand behind it.
+        Item::Value(value) => value.clone().decorated("", "").to_string(),
         other => other.to_string().trim().to_owned(),
     }
 }

@@ -7,9 +7,9 @@ use crate::alternates::{self, Alternate, alternates};
 use crate::site::{Project, Site};
 use crate::size;
 use crate::solve::Solver;
-use crate::tui::beside::{Beside, Told};
 use crate::tui::pages::Page;
 use crate::tui::state::State;
+use crate::tui::worker::{Told, Worker};
 
 /// How long the cables of one design may take.
 const LONGEST: Duration = Duration::from_secs(3);
@@ -21,7 +21,7 @@ pub struct Designs {
     pub(crate) found: Vec<Alternate>,
     /// The site that they are alternates of.
     of: Option<Site>,
-    trying: Option<Beside<Progress, Vec<Alternate>>>,
+    trying: Option<Worker<Progress, Vec<Alternate>>>,
     /// Somebody ended it before all were tried.
     ended: bool,
 }
@@ -93,7 +93,7 @@ impl State {
         let project = self.project.clone();
         self.designs = Designs {
             of: Some(site.clone()),
-            trying: Some(Beside::start(move |told| tried(&project, told))),
+            trying: Some(Worker::start(move |told| tried(&project, told))),
             ..Designs::default()
         };
     }

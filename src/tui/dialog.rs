@@ -1,11 +1,13 @@
 //! What can lie over the screen, and what a key there asks of the world outside.
 
+use ratatui::style::{Modifier, Style};
 use ratatui_textarea::TextArea;
 
 use crate::site::Edit;
 use crate::study::Fix;
 use crate::tui::answers::Walk;
 use crate::tui::fields::Value;
+use crate::tui::group::Group;
 
 /// What the loop has to do after a key.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -105,13 +107,17 @@ pub enum Adds {
     Fuse,
     /// An earth.
     Earth,
+    /// A table beside the network.
+    Table(Group),
+    /// The acceptance of a finding.
+    Acceptance,
     /// A whole new site.
     Site,
 }
 
 impl Adds {
-    /// All that `a` offers.
-    pub const ALL: [Self; 6] = [
+    /// What `a` offers of the network.
+    const THINGS: [Self; 6] = [
         Self::Device,
         Self::Supply,
         Self::Junction,
@@ -119,6 +125,18 @@ impl Adds {
         Self::Fuse,
         Self::Earth,
     ];
+
+    /// All that `a` offers.
+    pub fn all() -> impl Iterator<Item = Self> + Clone {
+        let tables = Group::ADDED.into_iter().map(Self::Table);
+        Self::THINGS.into_iter().chain(tables)
+    }
+
+    /// What `a` offers after this.
+    pub fn next(self) -> Self {
+        let later = Self::all().skip_while(|a| *a != self).nth(1);
+        later.unwrap_or(Self::Device)
+    }
 
     /// In words.
     pub const fn as_str(self) -> &'static str {
@@ -129,6 +147,8 @@ impl Adds {
             Self::Run => "run",
             Self::Fuse => "fuse",
             Self::Earth => "earth",
+            Self::Table(group) => group.table(),
+            Self::Acceptance => "acceptance",
             Self::Site => "new site",
         }
     }
@@ -139,6 +159,8 @@ impl Adds {
 pub struct Form {
     /// What it adds.
     pub adds: Adds,
+    /// What stands over it.
+    pub title: String,
     /// Labels and what is typed.
     pub lines: Vec<(&'static str, TextArea<'static>)>,
     /// The line in use.
@@ -147,12 +169,39 @@ pub struct Form {
     pub error: Option<String>,
 }
 
+impl Form {
+    /// Goes to a line; what is typed first takes the place of what was filled in.
+    pub fn go(&mut self, line: usize) {
+        if let Some((_, area)) = self.lines.get_mut(self.at) {
+            area.cancel_selection();
+        }
+        self.at = line.min(self.lines.len().saturating_sub(1));
+        if let Some((_, area)) = self.lines.get_mut(self.at) {
+            select(area);
+        }
+    }
+
+    /// What is typed on the line of a label.
+    pub fn typed(&self, label: &str) -> String {
+        let line = self.lines.iter().find(|(own, _)| *own == label);
+        line.map_or_else(String::new, |(_, area)| text(area).trim().to_owned())
+    }
+}
+
 /// One line of text with the cursor at its end.
 pub fn input(text: &str) -> TextArea<'static> {
     let mut area = TextArea::new(vec![text.to_owned()]);
-    area.set_cursor_line_style(ratatui::style::Style::default());
+    area.set_cursor_line_style(Style::default());
+    area.set_selection_style(Style::new().add_modifier(Modifier::REVERSED));
     area.move_cursor(ratatui_textarea::CursorMove::End);
     area
+}
+
+/// Selects all of an input, so that what is typed next takes its place.
+pub fn select(area: &mut TextArea<'_>) {
+    if !text(area).is_empty() {
+        area.select_all();
+    }
 }
 
 /// The text of a one-line input.

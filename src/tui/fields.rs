@@ -3,6 +3,7 @@
 use crate::practice::{Subject, asked};
 use crate::site::fields::{Field, Holds, Inner};
 use crate::site::{Project, fields, fields_of};
+use crate::tui::group::Group;
 use crate::tui::tree::Item;
 
 /// One value of a thing.
@@ -36,10 +37,12 @@ pub(super) fn values(project: &Project, item: Item) -> Vec<Value> {
             let path = ["supply", &supply.name, "output", &supply.outputs[o].name];
             (path.map(str::to_owned).to_vec(), fields::OUTPUT)
         }
+        Item::Beside => return Vec::new(),
+        Item::Table(group, i) => (group.path(site, i), fields_of(group.table())),
     };
     let mut values = Vec::new();
     let kind = table.first().cloned().unwrap_or_default();
-    let own = matches!(item, Item::Thing(_));
+    let own = !matches!(item, Item::Output(..));
     for field in all {
         match fields::inner(&kind, field.key).filter(|_| own) {
             // Outputs have lines of their own in the network.
@@ -48,12 +51,68 @@ pub(super) fn values(project: &Project, item: Item) -> Vec<Value> {
             Some(Inner::Draws) => draws(project, &table, &mut values),
             Some(Inner::Named(fields)) => named(project, &table, field.key, fields, &mut values),
             Some(Inner::One(fields)) => below(project, &table, field.key, fields, &mut values),
+            Some(Inner::States) => states(project, &table, field, &mut values),
+            Some(Inner::Values) => settings(project, &table, field, &mut values),
+            Some(Inner::Worded(words, fields)) => {
+                for word in words {
+                    let key = |inner: &Field| format!("{}.{word}.{}", field.key, inner.key);
+                    let own = fields.iter().map(|f| value(project, &table, key(f), f));
+                    values.extend(own);
+                }
+            }
             // A list of tables is written by hand.
             Some(_) => {}
             None => values.push(value(project, &table, field.key.to_owned(), field)),
         }
     }
+    if item == Item::Table(Group::Site, 0) {
+        answers(project, item, &["answers".to_owned()], &mut values);
+    }
     values
+}
+
+/// The state of every device and relay in a case.
+fn states(project: &Project, table: &[String], field: &Field, values: &mut Vec<Value>) {
+    let site = project.site();
+    for device in &site.devices {
+        let relays = device.relays.iter().map(|relay| {
+            let name = format!("{}.{}", device.name, relay.name);
+            (name, "rest or pulled; silent: its contacts are closed")
+        });
+        let own = (
+            device.name.clone(),
+            "idle, active, off, or any other of its draws",
+        );
+        for (name, help) in std::iter::once(own).chain(relays) {
+            let key = format!("{}.{name}", field.key);
+            values.push(Value {
+                help,
+                holds: Holds::Text,
+                ..value(project, table, key, field)
+            });
+        }
+    }
+}
+
+/// What an alternate sets: what it has, and the cable of every run.
+fn settings(project: &Project, table: &[String], field: &Field, values: &mut Vec<Value>) {
+    let mut path = table.to_vec();
+    path.push(field.key.to_owned());
+    let mut names = project.keys(&path);
+    for run in &project.site().runs {
+        let usual = format!("{}.cable", run.name);
+        if !names.contains(&usual) {
+            names.push(usual);
+        }
+    }
+    for name in names {
+        let key = format!("{}.{name}", field.key);
+        values.push(Value {
+            help: "what it is there; silent: as drawn",
+            holds: Holds::Text,
+            ..value(project, table, key, field)
+        });
+    }
 }
 
 fn value(project: &Project, table: &[String], key: String, field: &Field) -> Value {
@@ -112,12 +171,17 @@ fn below(
 
 /// The questions that are asked of an item, answered or not.
 fn answers(project: &Project, item: Item, table: &[String], values: &mut Vec<Value>) {
-    let Item::Thing(thing) = item else { return };
+    let subject = match item {
+        Item::Thing(thing) => Subject::Thing(thing),
+        Item::Table(Group::Bus, i) => Subject::Bus(i),
+        _ => Subject::Site,
+    };
     let own = asked(project.site())
         .into_iter()
-        .filter(|one| one.subject == Subject::Thing(thing));
+        .filter(|one| one.subject == subject);
+    let (_, before) = subject.place(project.site());
     for one in own {
-        let key = format!("answers.{}", one.question.code);
+        let key = format!("{before}{}", one.question.code);
         values.push(Value {
             table: table.to_vec(),
             typed: project.typed(table, &key),

@@ -3,18 +3,24 @@
 use crossterm::event::{KeyCode, KeyEvent};
 
 use crate::demo;
-use crate::site::{Edit, Project, Thing};
+use crate::site::fields::{self, Field, Holds};
+use crate::site::{Edit, Project, Thing, fields_of};
 use crate::tui::dialog::{Adds, Dialog, Effect, Form, input, text};
+use crate::tui::fields::with_unit;
+use crate::tui::group::Group;
 use crate::tui::state::State;
 use crate::tui::tree::Item;
-use crate::tui::typing::{leaves, type_into};
+use crate::tui::typing::{leaves, said, type_into};
+use crate::tui::{accept, tables};
 use crate::units::System;
 
 /// A form with what is likely meant already in it.
 pub(crate) fn new(state: &State, adds: Adds) -> Form {
     let near = state.item().map_or_else(String::new, |item| match item {
         Item::Thing(Thing::Run(i)) => state.site().end_text(state.site().runs[i].to),
-        Item::Thing(Thing::Fuse(_) | Thing::Earth(_)) => String::new(),
+        Item::Thing(Thing::Fuse(_) | Thing::Earth(_)) | Item::Beside | Item::Table(..) => {
+            String::new()
+        }
         _ => state.name(item),
     });
     let us = state.site().units == System::Us;
@@ -55,6 +61,8 @@ pub(crate) fn new(state: &State, adds: Adds) -> Form {
             ("kind", "rod".into()),
             ("resistance", "25 ohm".into()),
         ],
+        Adds::Table(group) => tables::lines(state, group),
+        Adds::Acceptance => accept::lines(state),
         Adds::Site => vec![
             ("supply", "24 V, 1 A".into()),
             ("run", format!("18/2, {length}")),
@@ -65,20 +73,92 @@ pub(crate) fn new(state: &State, adds: Adds) -> Form {
         .into_iter()
         .map(|(label, text)| (label, input(&text)))
         .collect();
-    Form {
+    let title = match adds {
+        Adds::Acceptance => accept::title(state),
+        _ => format!("Add: {}", adds.as_str()),
+    };
+    let mut form = Form {
         adds,
+        title,
         lines,
         at: 0,
         error: None,
+    };
+    form.go(0);
+    form
+}
+
+/// What the form begins with: another one of what is selected beside the network, else a device.
+pub(crate) fn near(state: &State) -> Adds {
+    match state.item() {
+        Some(Item::Table(group, _)) if Group::ADDED.contains(&group) => Adds::Table(group),
+        Some(Item::Beside | Item::Table(..)) => Adds::Table(Group::ADDED[0]),
+        _ => Adds::Device,
+    }
+}
+
+/// The key that a line of a form stands for.
+fn field(adds: Adds, label: &str) -> Option<&'static Field> {
+    let of_run = matches!(label, "from" | "to" | "cable" | "length" | "carries");
+    let table = match adds {
+        Adds::Device if label == "draw" => return Some(&fields::DRAW),
+        Adds::Device | Adds::Junction | Adds::Run if of_run => "run",
+        Adds::Device => "device",
+        Adds::Supply => "supply",
+        Adds::Junction => "junction",
+        Adds::Run => "run",
+        Adds::Fuse => "fuse",
+        Adds::Earth => "earth",
+        Adds::Table(group) => group.table(),
+        Adds::Acceptance => "accepted",
+        Adds::Site => return None,
+    };
+    fields::find(fields_of(table), label)
+}
+
+/// What is typed on the line of a label; a bare number takes the unit of its key.
+pub(crate) fn typed(state: &State, form: &Form, label: &str) -> String {
+    let us = state.site().units == System::Us;
+    let text = form.typed(label);
+    match field(form.adds, label) {
+        Some(field) => with_unit(field.holds, &text, us),
+        None => text,
+    }
+}
+
+/// What the line in use asks for.
+pub(crate) fn about(form: &Form) -> String {
+    let label = form.lines.get(form.at).map_or("", |(label, _)| *label);
+    match (form.adds, label) {
+        (_, "name") => return "letters, digits, blanks, - and _".to_owned(),
+        (Adds::Site, "supply") => return "volts without load, rated amps".to_owned(),
+        (Adds::Site, "run") => return "cable, length one way".to_owned(),
+        (Adds::Site, _) => return fields::DRAW.help.to_owned(),
+        (Adds::Table(Group::Alternate), _) => return "a run, and its cable there".to_owned(),
+        _ => {}
+    }
+    let Some(field) = field(form.adds, label) else {
+        return String::new();
+    };
+    match field.holds {
+        Holds::Choice(words) | Holds::Choices(words) => {
+            format!("{}: {}", field.help, words.join(", "))
+        }
+        Holds::Flag => format!("{}: true or false", field.help),
+        _ => field.help.to_owned(),
     }
 }
 
 /// A name that nothing has yet.
 fn free_name(state: &State, base: &str) -> String {
-    let taken = |name: &String| state.site().names.contains_key(name);
+    free(base, |name| state.site().names.contains_key(name))
+}
+
+/// The first numbered name that is not taken.
+pub(crate) fn free(base: &str, taken: impl Fn(&str) -> bool) -> String {
     (1..)
         .map(|n| format!("{base}{n}"))
-        .find(|name| !taken(name))
+        .find(|name| !taken(name.as_str()))
         .unwrap_or_default()
 }
 
@@ -87,19 +167,25 @@ pub(crate) fn key(state: &mut State, mut form: Box<Form>, key: KeyEvent) -> Effe
     let last = form.lines.len() - 1;
     match key.code {
         _ if leaves(key) => return Effect::None,
-        KeyCode::Up | KeyCode::BackTab => form.at = form.at.saturating_sub(1),
-        KeyCode::Down | KeyCode::Tab => form.at = (form.at + 1).min(last),
-        KeyCode::F(3) if form.adds != Adds::Site => {
-            let at = Adds::ALL.iter().position(|a| *a == form.adds).unwrap_or(0);
-            form = Box::new(new(state, Adds::ALL[(at + 1) % Adds::ALL.len()]));
+        KeyCode::Up | KeyCode::BackTab => form.go(form.at.saturating_sub(1)),
+        KeyCode::Down | KeyCode::Tab => form.go(form.at + 1),
+        KeyCode::F(3) if !matches!(form.adds, Adds::Site | Adds::Acceptance) => {
+            form = Box::new(new(state, form.adds.next()));
         }
-        KeyCode::Enter if form.at < last => form.at += 1,
-        KeyCode::Enter => {
-            match add(state, &form) {
-                Ok(()) => return Effect::None,
-                Err(why) => form.error = Some(why),
-            };
-        }
+        KeyCode::Enter if form.at < last => form.go(form.at + 1),
+        KeyCode::Enter => match add(state, &form) {
+            Ok(()) => return Effect::None,
+            Err(why) => {
+                let empty = form
+                    .lines
+                    .iter()
+                    .position(|(_, area)| text(area).trim().is_empty());
+                if let (Adds::Acceptance, Some(line)) = (form.adds, empty) {
+                    form.go(line);
+                }
+                form.error = Some(why);
+            }
+        },
         _ => {
             let at = form.at;
             type_into(&mut form.lines[at].1, key);
@@ -111,13 +197,16 @@ pub(crate) fn key(state: &mut State, mut form: Box<Form>, key: KeyEvent) -> Effe
 }
 
 fn add(state: &mut State, form: &Form) -> Result<(), String> {
-    let typed = |label: &str| {
-        let line = form.lines.iter().find(|(l, _)| *l == label);
-        line.map_or_else(String::new, |(_, area)| text(area).trim().to_owned())
-    };
-    if form.adds == Adds::Site {
-        return new_site(state, &typed("supply"), &typed("run"), &typed("load"));
+    match form.adds {
+        Adds::Site => {
+            let [supply, run, load] = ["supply", "run", "load"].map(|label| form.typed(label));
+            return new_site(state, &supply, &run, &load);
+        }
+        Adds::Table(group) => return tables::add(state, group, form),
+        Adds::Acceptance => return accept::add(state, form),
+        _ => {}
     }
+    let typed = |label: &str| typed(state, form, label);
     let name = typed("name");
     if name.is_empty() {
         return Err("it needs a name".into());
@@ -169,7 +258,7 @@ fn add(state: &mut State, form: &Form) -> Result<(), String> {
             "earth",
             &[("kind", typed("kind")), ("resistance", typed("resistance"))],
         )],
-        Adds::Site => Vec::new(),
+        Adds::Table(_) | Adds::Acceptance | Adds::Site => Vec::new(),
     };
     if state.apply(&edits, &format!("{name} added")) {
         state.restudy();
@@ -214,9 +303,7 @@ fn new_site(state: &mut State, supply: &str, run: &str, load: &str) -> Result<()
             state.message = "a new site; s saves it".into();
             Ok(())
         }
-        Err(errors) => Err(errors
-            .first()
-            .map_or_else(String::new, |e| e.message.clone())),
+        Err(errors) => Err(errors.first().map_or_else(String::new, said)),
     }
 }
 

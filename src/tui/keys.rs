@@ -37,12 +37,27 @@ pub enum Action {
     Size,
     TakeSizes,
     Answer,
+    Accept,
+    Withdraw,
     Cautions,
     Help,
     Redraw,
     Show(Page),
     Back,
     Quit,
+}
+
+impl Action {
+    /// Whether the footer tells of it on a page.
+    pub fn serves(self, page: Page) -> bool {
+        match self {
+            Self::NextPanel | Self::Open | Self::Add | Self::Delete => page == Page::Network,
+            Self::Thicker => matches!(page, Page::Network | Page::Sizes),
+            Self::Size | Self::TakeSizes => page == Page::Sizes,
+            Self::Accept | Self::Withdraw => page == Page::Findings,
+            _ => true,
+        }
+    }
 }
 
 /// One row of the table.
@@ -267,14 +282,14 @@ pub const KEYS: &[Key] = &[
         Action::Size,
         "z",
         "look for the cheapest cables that pass; Esc keeps the best so far",
-        "",
+        "cheapest",
     ),
     key(
         Char('y'),
         Action::TakeSizes,
         "y",
         "take the cheapest cables found, as one step",
-        "",
+        "take",
     ),
     key(
         Char('A'),
@@ -282,6 +297,20 @@ pub const KEYS: &[Key] = &[
         "A",
         "answer the open questions of the selected thing, or of the whole site",
         "",
+    ),
+    key(
+        Char('x'),
+        Action::Accept,
+        "x",
+        "accept the selected finding: who, why and when; it stays in sight and no longer counts",
+        "accept",
+    ),
+    key(
+        Char('X'),
+        Action::Withdraw,
+        "X",
+        "withdraw the acceptance of the selected finding",
+        "withdraw",
     ),
     key(
         KeyCode::F(2),
@@ -316,6 +345,21 @@ pub const KEYS: &[Key] = &[
         "quit",
     ),
     ctrl('c', Action::Quit, "Ctrl-C"),
+];
+
+/// What the footer spares where it has no room, the first one first.
+pub const SPARED: &[Action] = &[
+    Action::Find,
+    Action::NextCorner,
+    Action::NextCase,
+    Action::Thicker,
+    Action::Pin,
+    Action::Work,
+    Action::Fixes,
+    Action::Delete,
+    Action::Show(Page::Network),
+    Action::Undo,
+    Action::Add,
 ];
 
 /// What a key asks for on the main screen.

@@ -1,11 +1,14 @@
 //! The full-screen program: state, keys, views and the loop.
 
+mod accept;
 pub mod answers;
 mod beside;
 mod designs;
 pub mod dialog;
 mod fields;
 mod form;
+mod gauge;
+mod group;
 pub mod keys;
 mod numbers;
 mod over;
@@ -15,6 +18,7 @@ mod run;
 mod search;
 mod sizes;
 mod state;
+mod tables;
 mod terminal;
 mod theme;
 mod tree;
@@ -22,6 +26,7 @@ mod typing;
 mod update;
 mod view;
 mod work;
+mod worker;
 
 pub use dialog::Effect;
 pub use pages::Page;

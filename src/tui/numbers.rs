@@ -4,6 +4,7 @@ use crate::results::{Results, Row};
 use crate::site::{Site, Thing};
 use crate::states::{AllStates, Worst};
 use crate::study::Study;
+use crate::tui::beside;
 use crate::tui::tree::Item;
 use crate::units::{ElectricCurrent, ElectricPotential, Measure};
 
@@ -64,7 +65,9 @@ pub(super) fn worst_amps(all: &AllStates, item: Item) -> Option<&Worst<ElectricC
         Item::Output(s, o) => all.outputs[s][o].as_ref(),
         Item::Thing(Thing::Fuse(i)) => all.fuses[i].as_ref(),
         Item::Thing(Thing::Run(i)) => all.runs[i].as_ref(),
-        Item::Thing(Thing::Device(_) | Thing::Junction(_) | Thing::Earth(_)) => None,
+        Item::Thing(Thing::Device(_) | Thing::Junction(_) | Thing::Earth(_))
+        | Item::Beside
+        | Item::Table(..) => None,
     }
 }
 
@@ -132,6 +135,8 @@ fn in_cases(site: &Site, results: &Results, row: Option<&Row>, item: Item) -> Nu
                 most(results, row, &amps, None, "A")
             }
         }
+        Item::Beside => Numbers::default(),
+        Item::Table(group, i) => beside::numbers(site, group, i),
         Item::Thing(Thing::Fuse(i)) => {
             let part = crate::site::Part::Fuse(i);
             let amps = |row: &Row| {

@@ -1,6 +1,7 @@
 //! Deleting a thing: what hangs on it goes with it, or holds it.
 
 use crate::site::{Edit, End, Part, PostFuse, Site, Thing, Whole};
+use crate::tui::beside;
 use crate::tui::dialog::Dialog;
 use crate::tui::state::State;
 use crate::tui::tree::Item;
@@ -9,6 +10,9 @@ use crate::tui::tree::Item;
 pub(crate) fn dialog(state: &State) -> Option<Dialog> {
     let site = state.site();
     let item = state.item()?;
+    if let Item::Table(group, i) = item {
+        return beside::remove(state, group, i);
+    }
     let Item::Thing(thing) = item else {
         let Item::Output(s, o) = item else {
             return None;

@@ -38,6 +38,7 @@ pub fn run(mut state: State, opened: Option<String>) -> anyhow::Result<()> {
     if let Some(text) = files.unsaved_of_before(&state) {
         state.dialog = Some(Dialog::Recover(text));
     }
+    state.today = time::OffsetDateTime::now_utc().date().to_string();
     let mut screen = Screen::take().context("this is no terminal to open a screen on")?;
     let signal = turn(&mut state, &mut files, &mut screen, &mut Searcher::start())?;
     drop(screen);

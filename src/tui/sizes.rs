@@ -6,9 +6,9 @@ use std::time::{Duration, Instant};
 use crate::report::cost_text;
 use crate::site::Site;
 use crate::size::{self, Ladder, Progress, Sizing, Watch, choices_of};
-use crate::tui::beside::{Beside, Told};
 use crate::tui::pages::Page;
 use crate::tui::state::State;
+use crate::tui::worker::{Told, Worker};
 
 /// How long a search may take.
 const LONGEST: Duration = Duration::from_secs(20);
@@ -26,7 +26,7 @@ pub struct Sizes {
 }
 
 /// A search that runs beside the screen, and the site that it is for.
-type Search = (Beside<Progress, Sizing>, Site);
+type Search = (Worker<Progress, Sizing>, Site);
 
 /// Sizes a site until the proof, the end of the time, or somebody's word.
 fn searched(site: &Site, told: &Told<Progress>) -> Sizing {
@@ -73,7 +73,7 @@ impl State {
             self.sizes.found = None;
             let site = self.project.site().clone();
             let own = site.clone();
-            let beside = Beside::start(move |told| searched(&own, told));
+            let beside = Worker::start(move |told| searched(&own, told));
             self.sizes.search = Some((beside, site));
             self.message = "looking for the cheapest cables; Esc keeps the best so far".into();
         }
@@ -118,6 +118,10 @@ impl State {
             }
             Some((site, _)) if site != self.project.site() => {
                 self.message = "the site has changed since: z looks again".into();
+                return;
+            }
+            Some((_, sizing)) if sizing.cost.is_none() => {
+                self.message = "no choice of cables passes: there is nothing to take".into();
                 return;
             }
             Some((site, sizing)) => sizing.edits(site),

@@ -17,6 +17,7 @@ use crate::study::{Judged, Study};
 use crate::tui::designs::Designs;
 use crate::tui::dialog::Dialog;
 use crate::tui::fields::{self, Value};
+use crate::tui::group::Group;
 use crate::tui::numbers::{self, Numbers};
 use crate::tui::pages::Page;
 use crate::tui::sizes::Sizes;
@@ -56,6 +57,8 @@ pub struct State {
     pub stale: bool,
     /// Lines of the network.
     pub lines: Vec<Line>,
+    /// What stands beside the network is open.
+    pub open: bool,
     /// Selected line.
     pub selected: usize,
     /// The page shown.
@@ -88,6 +91,8 @@ pub struct State {
     pub message: String,
     /// Last text looked for.
     pub sought: String,
+    /// The day, as year-month-day, where somebody set it: prefilled where a day is asked for.
+    pub today: String,
     /// Leaves as soon as the site is saved.
     pub leaving: bool,
     /// How things look.
@@ -110,7 +115,7 @@ impl State {
     pub fn new(project: Project, path: Option<PathBuf>, theme: Theme) -> Self {
         let mut solver = Solver::new();
         let study = Study::of(project.site(), &mut solver);
-        let lines = tree::lines(project.site(), &study.results.ways);
+        let lines = tree::lines(project.site(), &study.results.ways, false);
         let studied = counts(project.site());
         let mut state = Self {
             project,
@@ -118,6 +123,7 @@ impl State {
             study,
             stale: false,
             lines,
+            open: false,
             selected: 0,
             shows: Page::Network,
             row: 0,
@@ -134,6 +140,7 @@ impl State {
             dialog: None,
             message: String::new(),
             sought: String::new(),
+            today: String::new(),
             leaving: false,
             theme,
             page: 10,
@@ -184,7 +191,7 @@ impl State {
         self.stale = false;
         self.generation += 1;
         self.studied = counts(self.project.site());
-        self.lines = tree::lines(self.project.site(), &self.study.results.ways);
+        self.lay_lines();
         self.case = case
             .and_then(|name| self.study.results.cases.iter().position(|c| c.name == name))
             .unwrap_or(0);
@@ -199,6 +206,18 @@ impl State {
         self.cautions = cautions(self.project.site());
         self.draw_designs();
         self.climb();
+    }
+
+    /// Lays the lines out anew.
+    fn lay_lines(&mut self) {
+        self.lines = tree::lines(self.project.site(), &self.study.results.ways, self.open);
+    }
+
+    /// Opens or closes what stands beside the network.
+    pub(crate) fn turn_beside(&mut self) {
+        self.open = !self.open;
+        self.lay_lines();
+        self.select(Item::Beside);
     }
 
     /// Searches all states here and now.
@@ -263,11 +282,15 @@ impl State {
         Some(match self.item()? {
             Item::Thing(thing) => thing,
             Item::Output(supply, _) => Thing::Supply(supply),
+            Item::Beside | Item::Table(..) => return None,
         })
     }
 
-    /// Selects the line of an item.
+    /// Selects the line of an item; what stands beside the network is opened for it.
     pub fn select(&mut self, item: Item) {
+        if matches!(item, Item::Table(..)) && !self.open {
+            self.turn_beside();
+        }
         if let Some(i) = self.lines.iter().position(|l| l.item == item) {
             self.selected = i;
         }
@@ -342,6 +365,11 @@ impl State {
                 let output = outputs.iter().position(|x| x.name == *name)?;
                 Some(Item::Output(there, output))
             }
+            Item::Beside => Some(item),
+            Item::Table(group, i) => {
+                let there = group.find(pinned, &group.name(self.site(), i))?;
+                Some(Item::Table(group, there))
+            }
         }
     }
 
@@ -354,11 +382,13 @@ impl State {
                 "{}.{}",
                 site.supplies[s].name, site.supplies[s].outputs[o].name
             ),
+            Item::Beside => "beside the network".to_owned(),
+            Item::Table(group, i) => group.name(site, i),
         }
     }
 }
 
-/// How many things of each kind a site has, and cases, and outputs of each supply.
+/// How many things of each kind a site has, and tables beside them, and outputs of each supply.
 fn counts(site: &Site) -> Vec<usize> {
     let things = [
         site.supplies.len(),
@@ -367,8 +397,8 @@ fn counts(site: &Site) -> Vec<usize> {
         site.fuses.len(),
         site.earths.len(),
         site.runs.len(),
-        site.cases.len(),
     ];
+    let beside = Group::ALL.iter().map(|group| group.count(site));
     let outputs = site.supplies.iter().map(|s| s.outputs.len());
-    things.into_iter().chain(outputs).collect()
+    things.into_iter().chain(beside).chain(outputs).collect()
 }

@@ -2,6 +2,7 @@
 
 use crate::results::Ways;
 use crate::site::{End, Site, Thing};
+use crate::tui::group::Group;
 
 /// What a line is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -10,6 +11,10 @@ pub enum Item {
     Thing(Thing),
     /// An output of a supply.
     Output(usize, usize),
+    /// The line that opens and closes what stands beside the network.
+    Beside,
+    /// One table of that.
+    Table(Group, usize),
 }
 
 /// One line of the network.
@@ -33,6 +38,8 @@ enum Joint {
     Behind(usize, bool),
     /// As an output of it.
     Output(usize),
+    /// Under the line of what stands beside the network.
+    Inside,
 }
 
 /// The branches of the tree that are drawn before a line.
@@ -41,6 +48,7 @@ enum Joint {
 pub(super) fn stem(lines: &[Line], i: usize) -> String {
     let (under, end) = match lines[i].joint {
         Joint::Root => return String::new(),
+        Joint::Inside => return "  ".to_owned(),
         Joint::Branch(under, last) => (under, if last { "└ " } else { "├ " }),
         Joint::Behind(under, last) => (under, past(last)),
         Joint::Output(under) => (under, "· "),
@@ -59,8 +67,9 @@ fn past(last: bool) -> &'static str {
     if last { "  " } else { "│ " }
 }
 
-/// Lays the site out as lines; everything in it has exactly one.
-pub(super) fn lines(site: &Site, ways: &Ways) -> Vec<Line> {
+/// Lays the site out as lines: the network, in which everything has exactly one, and then what
+/// stands beside it, under one line that is `open` or not.
+pub(super) fn lines(site: &Site, ways: &Ways, open: bool) -> Vec<Line> {
     let mut children: Vec<(Thing, Hung)> = Vec::new();
     let mut roots: Vec<Thing> = (0..site.supplies.len()).map(Thing::Supply).collect();
     // A fed supply hangs on its device, where that does not hang on it in turn.
@@ -100,6 +109,7 @@ pub(super) fn lines(site: &Site, ways: &Ways) -> Vec<Line> {
     for root in roots.into_iter().chain(fuses).chain(earths) {
         tree.thing(root);
     }
+    tree.beside(open);
     tree.lines
 }
 
@@ -160,6 +170,16 @@ impl Tree<'_> {
             }
             for (k, (_, hung)) in below.iter().enumerate().rev() {
                 waiting.push((*hung, Joint::Branch(own, k + 1 == below.len())));
+            }
+        }
+    }
+
+    /// What is no part of the network.
+    fn beside(&mut self, open: bool) {
+        push(&mut self.lines, Item::Beside, Joint::Root);
+        for group in Group::ALL.into_iter().filter(|_| open) {
+            for i in 0..group.count(self.site) {
+                push(&mut self.lines, Item::Table(group, i), Joint::Inside);
             }
         }
     }

@@ -3,8 +3,10 @@
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use ratatui_textarea::TextArea;
 
+use crate::diagnostic::InputError;
 use crate::site::Edit;
-use crate::tui::dialog::{Dialog, Effect, Typing, input, text};
+use crate::site::fields::Holds;
+use crate::tui::dialog::{Dialog, Effect, Typing, input, select, text};
 use crate::tui::fields::with_unit;
 use crate::tui::state::State;
 use crate::units::System;
@@ -35,7 +37,52 @@ pub(crate) fn type_into(area: &mut TextArea<'_>, key: KeyEvent) -> bool {
     {
         return false;
     }
+    if ctrl && key.code == KeyCode::Char('u') {
+        select(area);
+        return area.delete_char();
+    }
     area.input(key)
+}
+
+/// What is wrong, the nearest spelling or next step, and what is allowed.
+pub(crate) fn said(error: &InputError) -> String {
+    let hint = error.hint.iter().map(|hint| format!(" ({hint})"));
+    let lines = error.lines.iter().map(|line| format!("; {line}"));
+    hint.chain(lines)
+        .fold(error.message.clone(), |text, more| text + &more)
+}
+
+/// The words that a value is one of.
+fn words(holds: Holds) -> &'static [&'static str] {
+    match holds {
+        Holds::Choice(words) => words,
+        Holds::Flag => &["true", "false"],
+        _ => &[],
+    }
+}
+
+/// Up and Down: the next word before or after the typed one.
+fn next_word(typing: &Typing, key: KeyEvent) -> Option<&'static str> {
+    let words = words(typing.value.holds);
+    let last = words.len().checked_sub(1)?;
+    let typed = text(&typing.input);
+    let at = words.iter().position(|word| *word == typed.trim());
+    Some(match key.code {
+        KeyCode::Down => words[at.map_or(0, |i| if i == last { 0 } else { i + 1 })],
+        KeyCode::Up => words[at.map_or(last, |i| i.checked_sub(1).unwrap_or(last))],
+        _ => return None,
+    })
+}
+
+/// What a value is, and which keys serve it.
+pub(crate) fn about(typing: &Typing) -> String {
+    let (key, help) = (&typing.value.key, typing.value.help);
+    let choose = if words(typing.value.holds).is_empty() {
+        ""
+    } else {
+        " · Up Down choose"
+    };
+    format!("{key}: {help}{choose} · Enter keeps it · Esc brings the old one back · Ctrl-U empties")
 }
 
 impl State {
@@ -56,7 +103,11 @@ impl State {
             }
             return Effect::None;
         }
-        if type_into(&mut typing.input, key) {
+        let word = next_word(&typing, key);
+        if let Some(word) = word {
+            typing.input = input(word);
+        }
+        if word.is_some() || type_into(&mut typing.input, key) {
             if !typing.applied {
                 self.remember();
             }
@@ -88,10 +139,7 @@ impl State {
                 self.stale = true;
             }
             Err(errors) => {
-                typing.error = errors.first().map(|e| match &e.hint {
-                    Some(hint) => format!("{} ({hint})", e.message),
-                    None => e.message.clone(),
-                });
+                typing.error = errors.first().map(said);
             }
         }
     }

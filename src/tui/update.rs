@@ -4,18 +4,16 @@ use crossterm::event::KeyEvent;
 
 use crate::circuit::Corner;
 use crate::practice::cautions;
-use crate::site::{Edit, Site, Thing};
+use crate::site::{Edit, Site};
 use crate::study::fixes;
-use crate::tui::dialog::{Adds, Dialog, Effect, input, text};
+use crate::tui::beside;
+use crate::tui::dialog::{Dialog, Effect, input, text};
+use crate::tui::group::Group;
 use crate::tui::keys::{self, Action};
 use crate::tui::pages::{self, Page};
 use crate::tui::state::{Panel, Pin, State};
 use crate::tui::tree::Item;
 use crate::tui::{answers, form, remove, typing, work};
-
-/// Cables that the keys for thinner and thicker step through.
-const GAUGES: [&str; 9] = ["24", "22", "20", "18", "16", "14", "12", "10", "8"];
-const SQUARES: [&str; 8] = ["0.5", "0.75", "1", "1.5", "2.5", "4", "6", "10"];
 
 impl State {
     /// Takes one key.
@@ -45,8 +43,10 @@ impl State {
             Action::NextPanel => self.turn(true),
             Action::PreviousPanel => self.turn(false),
             Action::Open => self.open(),
-            Action::Add => self.dialog = Some(Dialog::Add(Box::new(form::new(self, Adds::Device)))),
-            Action::Delete => self.dialog = remove::dialog(self),
+            Action::Add => {
+                self.dialog = Some(Dialog::Add(Box::new(form::new(self, form::near(self)))));
+            }
+            Action::Delete => self.start_deleting(),
             Action::Thinner => self.gauge(-1),
             Action::Thicker => self.gauge(1),
             Action::NextCase => self.turn_case(1),
@@ -66,6 +66,8 @@ impl State {
             Action::Size => self.start_sizing(),
             Action::TakeSizes => self.take_sizes(),
             Action::Answer => self.start_answers(),
+            Action::Accept => self.start_accepting(),
+            Action::Withdraw => self.withdraw(),
             Action::Cautions => self.read("Cautions", told(self.site())),
             Action::Help => self.read("Keys", help()),
             Action::Redraw => return Effect::Redraw,
@@ -135,8 +137,13 @@ impl State {
             judged.finding.case,
             judged.finding.corner,
         );
-        if let Some(thing) = thing {
-            self.select(Item::Thing(thing));
+        let named = || beside::named(self.site(), judged.finding.code, &judged.finding.subject);
+        let item = match thing {
+            Some(thing) => Some(Item::Thing(thing)),
+            None => named().map(|(group, i)| Item::Table(group, i)),
+        };
+        if let Some(item) = item {
+            self.select(item);
             self.value = 0;
         }
         self.case = case.unwrap_or(self.case);
@@ -162,6 +169,7 @@ impl State {
             return pages::open(self);
         }
         match self.panel {
+            Panel::Network if self.item() == Some(Item::Beside) => self.turn_beside(),
             Panel::Network => self.panel = Panel::Values,
             Panel::Values => self.dialog = typing::start(self),
             Panel::Findings => self.show_fixes(),
@@ -222,60 +230,17 @@ impl State {
                 true
             }
             Err(errors) => {
-                self.message = errors
-                    .first()
-                    .map_or_else(String::new, |e| e.message.clone());
+                self.message = errors.first().map_or_else(String::new, typing::said);
                 false
             }
         }
     }
 
-    /// The selected run in the next thinner or thicker cable.
-    fn gauge(&mut self, by: isize) {
-        let run = match self.thing() {
-            _ if self.shows == Page::Sizes => self.open_runs().get(self.sizes.selected).copied(),
-            Some(Thing::Run(i)) => Some(i),
-            Some(Thing::Device(i)) => self.run_towards(crate::site::End::Device(i)),
-            Some(Thing::Junction(i)) => self.run_towards(crate::site::End::Junction(i)),
-            _ => None,
-        };
-        let Some((i, cable)) = run.and_then(|i| Some((i, self.site().runs[i].cable(self.site())?)))
-        else {
-            self.message = "select a run, or what it leads to".into();
-            return;
-        };
-        let (ladder, suffix): (&[&str], &str) = match cable.size {
-            crate::units::Size::Awg(_) => (&GAUGES, ""),
-            crate::units::Size::Mm2(_) => (&SQUARES, "mm2"),
-        };
-        let area = cable.size.area();
-        let rung = |text: &&&str| {
-            let unit = if suffix.is_empty() { " AWG" } else { " mm2" };
-            crate::units::read_size(&format!("{text}{unit}"))
-                .ok()
-                .map(crate::units::Size::area)
-        };
-        let next = if by > 0 {
-            ladder
-                .iter()
-                .find(|t| rung(t).is_some_and(|a| a > area * 1.001))
-        } else {
-            ladder
-                .iter()
-                .rev()
-                .find(|t| rung(t).is_some_and(|a| a * 1.001 < area))
-        };
-        let Some(gauge) = next else {
-            self.message = "no cable beyond this one".into();
-            return;
-        };
-        let name = format!("{gauge}{suffix}/{}", cable.conductors);
-        let edit = Edit::set("run", &self.site().runs[i].name, "cable", &name);
-        self.apply(std::slice::from_ref(&edit), &edit.describe());
-    }
-
-    fn run_towards(&self, end: crate::site::End) -> Option<usize> {
-        self.study.results.ways.towards(end)?.0
+    fn start_deleting(&mut self) {
+        self.dialog = remove::dialog(self);
+        if self.dialog.is_none() {
+            self.message = "this line cannot be deleted; its values can be emptied".into();
+        }
     }
 
     fn start_answers(&mut self) {
@@ -312,11 +277,20 @@ impl State {
             return;
         }
         let count = self.lines.len();
-        let found = (1..=count).map(|k| (self.selected + k) % count).find(|i| {
-            self.name(self.lines[*i].item)
-                .to_lowercase()
-                .contains(&sought)
+        let there = |item| self.name(item).to_lowercase().contains(&sought);
+        let found = (1..=count)
+            .map(|k| (self.selected + k) % count)
+            .find(|i| there(self.lines[*i].item));
+        // What is closed is opened for what is found in it.
+        let beside = Group::ALL.iter().flat_map(|group| {
+            let tables = 0..group.count(self.site());
+            tables.map(|i| Item::Table(*group, i))
         });
+        if let (None, Some(item)) = (found, beside.into_iter().find(|item| there(*item))) {
+            self.select(item);
+            (self.value, self.panel) = (0, Panel::Network);
+            return;
+        }
         match found {
             Some(i) => (self.selected, self.value, self.panel) = (i, 0, Panel::Network),
             None => self.message = format!("no name contains '{sought}'"),

@@ -6,13 +6,14 @@ use crate::diagnostic::clean;
 use crate::site::{End, Thing};
 use crate::states::Combination;
 use crate::tui::numbers::worst_amps;
+use crate::tui::pages::Page;
 use crate::tui::state::{Panel, State};
 use crate::tui::tree::Item;
 use crate::units::Measure;
 
 /// Lines that show how the selected number comes about.
 pub(crate) fn lines(state: &State) -> Vec<String> {
-    if state.panel == Panel::Findings
+    if (state.panel == Panel::Findings || state.shows == Page::Findings)
         && let Some(judged) = state.study.findings.get(state.finding)
     {
         let finding = &judged.finding;

@@ -242,13 +242,13 @@ fn a_pin_shows_the_change_of_every_number() {
         "\"14/2\"\nlength = \"180 ft\"",
     )];
     let pinned = "p / W1 enter ]]";
-    check("p", &[], &["PINNED", "+0.00 V"], &[]);
-    check(pinned, &changed, &["PINNED", "-1.", "+1."], &["new"]);
+    check("p", &[], &["PIN", "+0.00 V"], &[]);
+    check(pinned, &changed, &["PIN", "-1.", "+1."], &["new"]);
     check(
         &format!("{pinned} P"),
         &changed,
         &["‼ FAIL"],
-        &["PINNED", "+0.00 V"],
+        &["PIN", "+0.00 V"],
     );
     check(
         "p / jb1 enter a enter*7 home",
@@ -420,4 +420,104 @@ fn an_alternate_is_sized_and_opens_beside_the_pinned_design() {
     assert!(state.study.is_clean());
     play(&mut state, "u");
     assert_eq!(*state.site(), before);
+}
+
+/// A cable of the site's own has a price and a rating: of one size it comes before the built-in one.
+#[test]
+fn the_next_thicker_cable_is_the_sites_own_where_it_has_one() {
+    let own = "\n[cable.\"16/2 yard\"]\nsize = \"16 AWG\"\nconductors = 2\nprice = \"0.4 /ft\"\n";
+    let text = format!("{YARD}{own}");
+    let mut state = open(&text, Theme::FULL);
+    play(&mut state, "/ W1 enter ]");
+    assert!(state.project.text().contains("cable = \"16/2 yard\""));
+    play(&mut state, "]");
+    assert!(state.project.text().contains("cable = \"14/2\""));
+    play(&mut state, "[ [");
+    assert!(
+        state
+            .project
+            .text()
+            .contains("cable = \"18/2\"\nlength = \"180 ft\"")
+    );
+}
+
+#[test]
+fn what_a_form_filled_in_gives_way_to_what_is_typed() {
+    let mut state = open(YARD, Theme::FULL);
+    play(
+        &mut state,
+        "/ hub enter a gate down camera down*2 end home 2",
+    );
+    let Some(Dialog::Add(form)) = &state.dialog else {
+        panic!("the form is gone");
+    };
+    assert_eq!(form.typed("name"), "gate");
+    assert_eq!(form.typed("kind"), "camera");
+    assert_eq!(form.typed("lowest"), "2");
+    let screen = text_of(&drawn(&mut state, 80, 24));
+    assert!(
+        screen.contains("least volts at its own terminals"),
+        "{screen}"
+    );
+    play(&mut state, "up*2 x down end enter*6");
+    let screen = text_of(&drawn(&mut state, 80, 24));
+    for words in ["'kind' is 'x'", "electric strike"] {
+        assert!(screen.contains(words), "no '{words}' in\n{screen}");
+    }
+}
+
+#[test]
+fn words_are_chosen_and_a_line_is_emptied() {
+    let kind = "/ lock enter tab enter";
+    let next = [(
+        "kind = \"electromagnetic lock\"",
+        "kind = \"electric strike\"",
+    )];
+    check(
+        &format!("{kind} down enter"),
+        &next,
+        &["u takes it back"],
+        &[],
+    );
+    check(
+        &format!("{kind} down up"),
+        &[],
+        &["Up Down choose"],
+        &["UNSAVED"],
+    );
+    let typed = [("\"180 ft\"", "\"70 ft\"")];
+    check(
+        &format!("{LENGTH} ctrl-u 70 enter"),
+        &typed,
+        &["u takes it back"],
+        &[],
+    );
+}
+
+#[test]
+fn a_pin_shows_no_change_where_there_are_no_numbers() {
+    let mut state = open(
+        farend::demo::find("orchard-yard").unwrap().text,
+        Theme::FULL,
+    );
+    play(&mut state, "p");
+    let screen = text_of(&drawn(&mut state, 80, 24));
+    assert!(
+        screen.contains("change") && !screen.contains("new"),
+        "{screen}"
+    );
+}
+
+#[test]
+fn where_no_cable_passes_there_is_nothing_to_take() {
+    let mut state = open(
+        farend::demo::find("orchard-yard").unwrap().text,
+        Theme::FULL,
+    );
+    play(&mut state, "4 z y");
+    assert!(
+        state.message.contains("nothing to take"),
+        "{}",
+        state.message
+    );
 }

@@ -9,6 +9,7 @@ use farend::study::Study;
 use farend::tui::dialog::Dialog;
 use farend::tui::{Effect, State, Theme};
 
+use super::beside::FOOT_GATE;
 use super::{YARD, drawn, open, play, settle, text_of};
 
 /// A row of numbers that look random and are the same every time.
@@ -162,6 +163,11 @@ fn mashed_keys_do_no_harm_to_another_demo() {
 fn mashed_keys_do_no_harm_while_the_study_lags_behind() {
     // Sites too large to solve before the next picture are drawn with the study still behind.
     mash(YARD, 3, 12);
+}
+
+#[test]
+fn mashed_keys_do_no_harm_to_what_stands_beside_the_network() {
+    mash(&format!("{FOOT_GATE}\n"), 4, 6);
 }
 
 /// Texts of which some are right for any given key, and some wrong for all.

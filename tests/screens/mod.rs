@@ -3,9 +3,11 @@
 //! A script is words: names of keys (`down`, `shift-tab`, `ctrl-s`, `f2`), and anything else
 //! is typed as it stands, so `250 space f t` types `250 ft`.
 
+mod accept;
 mod answers;
 mod battery;
 mod behaviour;
+mod beside;
 mod mash;
 mod shots;
 mod signals;

@@ -4,7 +4,7 @@ use super::Filled;
 use crate::checks::asks::Asks;
 use crate::checks::{Check, Finding, Look, exceeds};
 use crate::diagnostic::Severity;
-use crate::site::{Cable, Raceway};
+use crate::site::{Cable, Raceway, Site};
 use crate::tables;
 use crate::units::{Length, Measure};
 
@@ -94,6 +94,20 @@ impl Inside {
 
 fn square_inches(diameter: Length) -> f64 {
     tables::round_area(diameter).base() / (0.0254 * 0.0254)
+}
+
+/// How full a raceway is and may be, in per cent; nothing where a diameter is not known.
+pub fn raceway_fill(site: &Site, raceway: &Raceway) -> Option<(f64, f64)> {
+    let bought = site.bought_in(raceway);
+    let jackets = bought
+        .iter()
+        .filter_map(|i| site.runs[*i].jacket(site))
+        .map(|cable| cable.diameter);
+    let diameters: Option<Vec<Length>> = jackets.collect();
+    let diameters = diameters.filter(|all| !all.is_empty())?;
+    let inside = Inside::of(raceway, diameters.len())?;
+    let percent = diameters.iter().map(|d| inside.filled_by(*d)).sum();
+    Some((percent, inside.most))
 }
 
 fn fill(

@@ -7,6 +7,7 @@ mod wet;
 
 use std::collections::BTreeMap;
 
+pub use fill::raceway_fill;
 pub(crate) use fill::{BENDS, FILL, Inside, JAM};
 pub(crate) use heat::HEAT;
 pub(crate) use lie::{BONDED, COVER, MAINS, SPLICES, WATER};

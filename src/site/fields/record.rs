@@ -45,7 +45,7 @@ pub const ACCEPTED: &[Field] = &[
     needed("subject", Holds::Text, "what it is about", "\"...\""),
     field("case", Holds::Text, "in which case; absent: all"),
     field("value", Holds::Text, "holds while it is no worse"),
-    field("by", Holds::Text, "who"),
-    field("why", Holds::Text, "why"),
-    field("on", Holds::Text, "when"),
+    field("by", Holds::Text, "who accepts it"),
+    field("why", Holds::Text, "why it may stay as it is"),
+    field("on", Holds::Text, "when: year-month-day"),
 ];

@@ -29,7 +29,7 @@ pub(super) fn table(state: &State) -> Table {
         head: &["how grave", "subject", "what", "check"],
         rows: rows.collect(),
         detail: detail(state),
-        enter: "fixes",
+        enter: "fixes · x accepts · X withdraws that",
     }
 }
 
@@ -39,14 +39,14 @@ fn detail(state: &State) -> Vec<String> {
     };
     let finding = &judged.finding;
     let mut lines = vec![finding.message().into_owned()];
+    if let Some(accepted) = judged.accepted.map(|a| &state.site().accepted[a]) {
+        lines.push(signed(accepted));
+    }
     let place = place(&state.study, finding.case, finding.corner);
     if !place.is_empty() {
         lines.push(format!("worst in: {place}"));
     }
     lines.push(finding.worked());
     lines.push(format!("source: {}", finding.source(state.site())));
-    if let Some(accepted) = judged.accepted.map(|a| &state.site().accepted[a]) {
-        lines.push(signed(accepted));
-    }
     lines
 }

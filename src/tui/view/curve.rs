@@ -12,7 +12,7 @@ use crate::results::{Results, Row};
 use crate::site::{End, Site, Thing};
 use crate::tui::state::State;
 use crate::tui::tree::Item;
-use crate::tui::view::frame_of;
+use crate::tui::view::{cut, frame_of};
 use crate::units::{Measure, System, fixed};
 
 /// A limit over this many times the volts is not drawn.
@@ -21,8 +21,17 @@ const FAR_ABOVE: f64 = 1.3;
 const FEET: f64 = 1.0 / 0.3048;
 
 pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
-    let block = frame_of(state, None, "Volts along the way");
-    let curves = match end(state) {
+    let end = end(state);
+    let title = match end {
+        Some(end) => format!("Volts along the way to {}", state.site().end_text(end)),
+        None => "Volts along the way".to_owned(),
+    };
+    let block = frame_of(
+        state,
+        None,
+        &cut(&title, usize::from(area.width).saturating_sub(4)),
+    );
+    let curves = match end {
         None => Err("select what a supply reaches"),
         Some(end) => {
             Curves::of(state, end).ok_or("no volts along this way in this case and corner")
@@ -131,7 +140,7 @@ fn set(points: &[(f64, f64)], marker: Marker, style: Style) -> Dataset<'_> {
         .data(points)
 }
 
-/// The end that the selection leads to.
+/// The end that the selection leads to; a supply leads to where it is worst.
 fn end(state: &State) -> Option<End> {
     match state.item()? {
         Item::Thing(Thing::Device(i)) => Some(End::Device(i)),
@@ -142,8 +151,20 @@ fn end(state: &State) -> Option<End> {
             let further = ways.way_to(run.to).len() >= ways.way_to(run.from).len();
             Some(if further { run.to } else { run.from })
         }
+        Item::Thing(Thing::Supply(i)) => gravest(state, i),
         _ => None,
     }
+}
+
+/// The device that hangs on a supply and has the gravest finding.
+fn gravest(state: &State, supply: usize) -> Option<End> {
+    let found = state.study.findings.iter();
+    found
+        .filter_map(|judged| match judged.finding.thing? {
+            Thing::Device(i) => Some(End::Device(i)),
+            _ => None,
+        })
+        .find(|end| state.study.results.ways.start_of(*end) == Some(supply))
 }
 
 /// The end of the same name in the pinned design.

@@ -4,11 +4,13 @@ use ratatui::Frame;
 use ratatui::layout::{Constraint, Rect};
 use ratatui::text::{Line, Text};
 use ratatui::widgets::{Block, Borders, Clear, Paragraph, Wrap};
+use unicode_width::UnicodeWidthStr as _;
 
 use crate::tui::answers;
-use crate::tui::dialog::{Dialog, Form, Typing};
-use crate::tui::form::welcome;
+use crate::tui::dialog::{Adds, Dialog, Form, Typing};
+use crate::tui::form::{self, welcome};
 use crate::tui::state::State;
+use crate::tui::typing::about;
 
 pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let Some(dialog) = &state.dialog else { return };
@@ -43,23 +45,28 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     }
 }
 
-/// What is typed, and what is wrong with it, in the last line.
+/// What is typed, and what is wrong with it, in the last line, or in as many as that takes.
 fn foot(frame: &mut Frame<'_>, area: Rect, typing: &Typing) {
+    let text = typing.error.clone().unwrap_or_else(|| about(typing));
+    let height = lines_of(&text, area.width).min(3);
     let place = Rect {
-        y: area.bottom().saturating_sub(1),
-        height: 1,
+        y: area.bottom().saturating_sub(height),
+        height,
         ..area
     };
-    let key = &typing.value.key;
-    let text = match &typing.error {
-        Some(error) => error.clone(),
-        None => format!(
-            "{key}: {} · Enter keeps it · Esc brings the old one back",
-            typing.value.help
-        ),
-    };
     frame.render_widget(Clear, place);
-    frame.render_widget(Line::raw(text), place);
+    frame.render_widget(Paragraph::new(text).wrap(Wrap { trim: true }), place);
+}
+
+/// How many lines a text takes in a width, or one more where words break badly.
+fn lines_of(text: &str, width: u16) -> u16 {
+    let (length, width) = (text.width(), usize::from(width).max(1));
+    let lines = if length <= width {
+        1
+    } else {
+        (length + length / width * 8).div_ceil(width)
+    };
+    u16::try_from(lines).unwrap_or(u16::MAX)
 }
 
 /// Title and lines of what asks for one key.
@@ -207,13 +214,28 @@ fn one_line(
     frame.render_widget(block, place);
 }
 
+/// Width of a form.
+const FORM: u16 = 66;
+
 fn add(frame: &mut Frame<'_>, area: Rect, state: &State, form: &Form) {
+    let width = FORM.min(area.width.saturating_sub(2));
+    let inside = width.saturating_sub(2);
+    let does = match form.adds {
+        Adds::Site => "adds".to_owned(),
+        Adds::Acceptance => "accepts".to_owned(),
+        adds => format!("adds · F3 instead: {}", adds.next().as_str()),
+    };
+    let foot = [
+        form.error.clone().unwrap_or_else(|| form::about(form)),
+        format!("Up Down move · Enter on the last line {does} · Esc leaves"),
+    ];
+    let low: u16 = foot.iter().map(|text| lines_of(text, inside)).sum();
     let rows = u16::try_from(form.lines.len()).unwrap_or(8);
     let place = area.centered(
-        Constraint::Length(66.min(area.width.saturating_sub(2))),
-        Constraint::Length((rows + 5).min(area.height)),
+        Constraint::Length(width),
+        Constraint::Length((rows + low + 3).min(area.height)),
     );
-    let block = block(state, &format!("Add: {}", form.adds.as_str()));
+    let block = block(state, &form.title);
     let inner = block.inner(place);
     frame.render_widget(Clear, place);
     frame.render_widget(block, place);
@@ -243,17 +265,12 @@ fn add(frame: &mut Frame<'_>, area: Rect, state: &State, form: &Form) {
             frame.render_widget(Line::raw(crate::tui::dialog::text(input)), place);
         }
     }
-    let foot = Rect {
-        y: inner.bottom().saturating_sub(2),
-        height: 2.min(inner.height),
+    let low = low.min(inner.height);
+    let below = Rect {
+        y: inner.bottom() - low,
+        height: low,
         ..inner
     };
-    let other = if form.adds == crate::tui::dialog::Adds::Site {
-        ""
-    } else {
-        " · F3 another kind of thing"
-    };
-    let help = format!("Up Down move · Enter on the last line adds{other} · Esc leaves");
-    let text = form.error.clone().unwrap_or(help);
-    frame.render_widget(Paragraph::new(text).wrap(Wrap { trim: true }), foot);
+    let text = Text::from(foot.map(Line::raw).to_vec());
+    frame.render_widget(Paragraph::new(text).wrap(Wrap { trim: true }), below);
 }

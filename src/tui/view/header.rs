@@ -48,7 +48,7 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         .cases
         .get(state.case)
         .map_or("", |c| c.name.as_str());
-    let pinned = if state.pin.is_some() { "  PINNED" } else { "" };
+    let pinned = if state.pin.is_some() { "  PIN" } else { "" };
     spans.push(Span::raw(format!(
         "case {case}  corner {}  {units}  {saved}{pinned}  ",
         state.corner.as_str()

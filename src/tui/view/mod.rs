@@ -26,8 +26,9 @@ use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::text::Line;
 use ratatui::widgets::{Block, Borders, Paragraph};
+use unicode_width::UnicodeWidthStr as _;
 
-use crate::tui::keys::KEYS;
+use crate::tui::keys::{self, KEYS, Key};
 use crate::tui::pages::{Page, table};
 use crate::tui::state::{Panel, State};
 
@@ -152,7 +153,6 @@ fn frame_of<'t>(state: &State, panel: Option<Panel>, title: &str) -> Block<'t> {
 
 /// A text cut to a width, with a mark where something is missing.
 fn cut(text: &str, width: usize) -> String {
-    use unicode_width::UnicodeWidthStr as _;
     if text.width() <= width {
         return text.to_owned();
     }
@@ -166,17 +166,34 @@ fn cut(text: &str, width: usize) -> String {
     short + ">"
 }
 
+/// What just happened, else the keys that do something here, as many as fit.
 fn footer(frame: &mut Frame<'_>, area: Rect, state: &State) {
+    let width = usize::from(area.width);
     let text = if state.message.is_empty() {
-        let keys = KEYS
+        let on_page = state.shows != Page::Network;
+        let mut keys: Vec<&Key> = KEYS
             .iter()
-            .filter(|k| !k.footer.is_empty())
-            .map(|k| format!("{} {}", k.label, k.footer));
-        keys.collect::<Vec<_>>().join(" · ")
+            .filter(|k| !k.footer.is_empty() && k.action.serves(state.shows))
+            .collect();
+        let text = |keys: &[&Key]| {
+            let start = on_page.then(|| "Esc network".to_owned());
+            let labels = keys.iter().map(|k| format!("{} {}", k.label, k.footer));
+            start
+                .into_iter()
+                .chain(labels)
+                .collect::<Vec<_>>()
+                .join(" · ")
+        };
+        for spared in keys::SPARED {
+            if text(&keys).width() > width {
+                keys.retain(|k| k.action != *spared);
+            }
+        }
+        text(&keys)
     } else {
         state.message.clone()
     };
-    frame.render_widget(Line::raw(cut(&text, usize::from(area.width))), area);
+    frame.render_widget(Line::raw(cut(&text, width)), area);
 }
 
 /// Selects what was clicked on.

@@ -8,6 +8,7 @@ use ratatui::widgets::Paragraph;
 use unicode_width::UnicodeWidthStr as _;
 
 use crate::site::Thing;
+use crate::tui::beside;
 use crate::tui::numbers::{Numbers, of};
 use crate::tui::state::{Panel, State};
 use crate::tui::theme::mark;
@@ -48,7 +49,11 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     title += &format!(
         "{}{heads}{:>MARGIN$}",
         " ".repeat(gap.saturating_sub(1)),
-        "margin"
+        if state.pin.is_some() {
+            "change"
+        } else {
+            "margin"
+        }
     );
     let block = frame_of(
         state,
@@ -80,6 +85,14 @@ fn row<'l>(state: &State, i: usize, name: usize, columns: usize) -> Line<'l> {
     let line = &state.lines[i];
     let n = state.numbers(line.item);
     let text = format!("{}{}", stem(&state.lines, i), describe(state, line));
+    // Where there are no numbers, words take their place.
+    let beside = matches!(line.item, Item::Beside | Item::Table(..));
+    let wordy = beside && n.now.is_none();
+    let (name, columns) = match line.item {
+        Item::Beside => (name + columns * COLUMN + MARGIN, 0),
+        _ if wordy => (name + columns * COLUMN, 0),
+        _ => (name, columns),
+    };
     let text = cut(&text, name);
     let pad = name.saturating_sub(text.width());
     let mut spans = vec![Span::raw(format!("{text}{}", " ".repeat(pad)))];
@@ -103,7 +116,9 @@ fn row<'l>(state: &State, i: usize, name: usize, columns: usize) -> Line<'l> {
         spans.push(Span::raw(" ".repeat(COLUMN.saturating_sub(text.width()))));
         spans.push(Span::styled(text, style(value, then)));
     }
-    spans.extend(margin(state, line.item, &n));
+    if line.item != Item::Beside {
+        spans.extend(margin(state, line.item, &n));
+    }
     let line = Line::from(spans);
     if i == state.selected {
         line.style(state.theme.selected(state.panel == Panel::Network))
@@ -145,7 +160,8 @@ fn margin<'l>(state: &State, item: Item, n: &Numbers) -> Vec<Span<'l>> {
                 };
                 format!("{sign}{change} {}", n.unit)
             }
-            _ => "new".to_owned(),
+            _ if same.is_none() => "new".to_owned(),
+            _ => String::new(),
         };
         return vec![Span::styled(
             format!("{text:>MARGIN$}"),
@@ -182,6 +198,8 @@ fn describe(state: &State, line: &TreeLine) -> String {
     let system = site.units;
     match line.item {
         Item::Output(s, o) => format!(".{}", site.supplies[s].outputs[o].name),
+        Item::Beside => beside::heading(site, state.open),
+        Item::Table(group, i) => beside::describe(&state.project, group, i),
         Item::Thing(Thing::Supply(i)) => {
             let supply = &site.supplies[i];
             let kind = if supply.kind == crate::site::SupplyKind::Dc {

@@ -1,5 +1,7 @@
 //! A page as a table over the whole width, with what to know of the selected row below.
 
+use std::ops::Range;
+
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::style::{Modifier, Style};
@@ -11,9 +13,6 @@ use crate::tui::pages::{Page, Row, Table, table};
 use crate::tui::state::State;
 use crate::tui::theme::mark;
 use crate::tui::view::cut;
-
-/// Widest column but the last, in characters.
-const WIDEST: usize = 34;
 
 /// First row shown in so much room.
 pub(crate) fn top(state: &State, rows: usize, room: usize) -> usize {
@@ -63,9 +62,9 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &mut State) {
         .title(format!("[{key} {name}]"))
         .title_bottom(cut(
             &format!(
-                " {}   Enter: {} ",
-                others.collect::<Vec<_>>().join(" · "),
-                table.enter
+                " Enter: {}   {} ",
+                table.enter,
+                others.collect::<Vec<_>>().join(" · ")
             ),
             usize::from(area.width.saturating_sub(2)),
         ));
@@ -76,19 +75,28 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &mut State) {
     state.page = room;
     let first = top(state, table.rows.len(), room);
     let shown = &table.rows[first..table.rows.len().min(first + room)];
-    let widths = widths(&table, shown, usize::from(inner.width));
+    let width = usize::from(inner.width);
     if !table.head.is_empty() {
         let heads = table
             .head
             .iter()
             .map(|h| h.trim_start_matches('>').to_owned());
+        let widths = widths(&table, &table.rows, width);
         let text = line(&table, &heads.collect::<Vec<_>>(), &widths);
         frame.render_widget(Line::styled(text, state.theme.quiet()), inner);
     }
+    let mut measured: (Range<usize>, Vec<usize>) = Default::default();
     let lines: Vec<Line<'_>> = shown
         .iter()
         .enumerate()
-        .map(|(i, row)| drawn(state, &table, row, &widths, first + i == state.row))
+        .map(|(i, row)| {
+            let rows = part(&table, first + i);
+            if measured.0 != rows {
+                let widths = widths(&table, &table.rows[rows.clone()], width);
+                measured = (rows, widths);
+            }
+            drawn(state, &table, row, &measured.1, first + i == state.row)
+        })
         .collect();
     frame.render_widget(Paragraph::new(lines), place);
     if lower.height > 0 {
@@ -133,29 +141,50 @@ fn drawn<'l>(
     }
 }
 
-/// Widths of the columns: as wide as what is shown in them, the last one takes what is left.
-fn widths(table: &Table, shown: &[Row], room: usize) -> Vec<usize> {
-    let rows = shown.iter().filter(|r| !r.is_head);
+/// Least width of a column before the first one gives way.
+const LEAST: usize = 12;
+
+/// The rows whose columns stand under one another: those of a part with a heading of its own, or
+/// all.
+fn part(table: &Table, i: usize) -> Range<usize> {
+    if !table.head.is_empty() {
+        return 0..table.rows.len();
+    }
+    let from = table.rows[..i].iter().rposition(|r| r.is_head).unwrap_or(0);
+    let next = table.rows[i..].iter().skip(1).position(|r| r.is_head);
+    from..next.map_or(table.rows.len(), |n| i + 1 + n)
+}
+
+/// Widths of the columns: as wide as what is in them. Where that is more than the room, the widest
+/// gives way, and the first, which says what a row is about, last.
+fn widths(table: &Table, rows: &[Row], room: usize) -> Vec<usize> {
+    let rows = rows.iter().filter(|r| !r.is_head);
     let columns = rows.clone().map(|r| r.cells.len()).max().unwrap_or(0);
     let columns = columns.max(table.head.len());
-    let mut left = room.saturating_sub(2);
-    (0..columns)
+    let mut widths: Vec<usize> = (0..columns)
         .map(|c| {
             let cells = rows.clone().filter_map(|r| r.cells.get(c));
-            let widest = cells.map(|t| t.width()).max().unwrap_or(0);
-            let head = table
-                .head
-                .get(c)
-                .map_or(0, |h| h.trim_start_matches('>').width());
-            let width = if c + 1 == columns {
-                left
-            } else {
-                widest.max(head).min(WIDEST).min(left)
-            };
-            left = left.saturating_sub(width + 2);
-            width
+            let head = table.head.get(c).map(|h| h.trim_start_matches('>').width());
+            let widest = cells.map(|t| t.width()).chain(head).max().unwrap_or(0);
+            widest.max(1)
         })
-        .collect()
+        .collect();
+    // Two blanks before each column.
+    let room = room.saturating_sub(2 * columns).max(columns);
+    let mut over = widths.iter().sum::<usize>().saturating_sub(room);
+    while over > 0 {
+        let others = widths.iter_mut().skip(1);
+        match others.max().filter(|width| **width > LEAST) {
+            Some(widest) => *widest -= 1,
+            None => {
+                if let Some(widest) = widths.iter_mut().max() {
+                    *widest -= 1;
+                }
+            }
+        }
+        over -= 1;
+    }
+    widths
 }
 
 /// Fields beside one another, numbers to the right, behind two blanks for the mark.

@@ -36,11 +36,11 @@ pub(crate) fn places(area: Rect) -> [Rect; 3] {
             Layout::horizontal([Constraint::Min(60), Constraint::Length(side)]).areas(upper);
         return [runs, ladder, search];
     }
-    let low = (area.height / 2).clamp(4, 10);
+    let low = (area.height / 2).clamp(4, 9);
     let [runs, ladder, search] = Layout::vertical([
         Constraint::Min(3),
         Constraint::Length(low),
-        Constraint::Length(3),
+        Constraint::Length(4),
     ])
     .areas(area);
     [runs, ladder, search]
@@ -321,10 +321,6 @@ fn standing(frame: &mut Frame<'_>, area: Rect, (state, found): Seen<'_>) {
             ),
         },
     }
-    let width = usize::from(inner.width);
-    let lines: Vec<Line<'_>> = lines
-        .into_iter()
-        .map(|line| Line::raw(cut(&line.to_string(), width)))
-        .collect();
-    frame.render_widget(Paragraph::new(lines), inner);
+    let lines = Paragraph::new(lines).wrap(Wrap { trim: true });
+    frame.render_widget(lines, inner);
 }

@@ -4,16 +4,24 @@ use ratatui::Frame;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
+use unicode_width::UnicodeWidthStr as _;
 
 use crate::report;
 use crate::site::Thing;
 use crate::tui::dialog::Dialog;
+use crate::tui::fields::Value;
 use crate::tui::state::{Panel, State};
 use crate::tui::tree::Item;
 use crate::tui::view::{cut, frame_of};
 
-/// Width of the keys.
+/// Least width of the keys.
 const KEY: usize = 18;
+
+/// Width of the keys: as wide as the longest, up to half of the panel.
+fn width_of_keys(values: &[Value], width: usize) -> usize {
+    let longest = values.iter().map(|v| v.key.width() + 1).max();
+    longest.unwrap_or(KEY).min(width / 2).max(KEY)
+}
 
 /// Least height of the panel in which a battery's lines have a place.
 const TALL: u16 = 12;
@@ -40,6 +48,9 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let title = state.item().map_or_else(String::new, |item| match item {
         Item::Thing(thing) => format!("{} {}", thing.table(), state.name(item)),
         Item::Output(..) => format!("output {}", state.name(item)),
+        Item::Table(group, _) if group.is_single() || group.is_list() => state.name(item),
+        Item::Table(group, _) => format!("{} {}", group.table(), state.name(item)),
+        Item::Beside => state.name(item),
     });
     let block = frame_of(
         state,
@@ -50,6 +61,7 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     frame.render_widget(block, area);
     let width = usize::from(inner.width);
     let values = state.values();
+    let keys = width_of_keys(&values, width);
     let notes = below(state, area);
     let room = usize::from(inner.height.saturating_sub(1)).saturating_sub(notes.len());
     let typing = match &state.dialog {
@@ -59,7 +71,8 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let mut lines: Vec<Line<'_>> = Vec::new();
     for (i, value) in values.iter().enumerate().skip(top(state, area)).take(room) {
         let typed = value.typed.as_deref().unwrap_or("-");
-        let text = cut(&format!("{:KEY$}{typed}", cut(&value.key, KEY - 1)), width);
+        let key = cut(&value.key, keys - 1);
+        let text = cut(&format!("{key:keys$}{typed}"), width);
         let style = if i == state.value {
             state.theme.selected(state.panel == Panel::Values)
         } else {
@@ -88,7 +101,7 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     if let Some(typing) = typing {
         let row =
             inner.y + u16::try_from(state.value - top(state, area).min(state.value)).unwrap_or(0);
-        let at = u16::try_from(KEY).unwrap_or(0).min(inner.width);
+        let at = u16::try_from(keys).unwrap_or(0).min(inner.width);
         let place = Rect {
             x: inner.x + at,
             y: row,
