@@ -10,6 +10,7 @@ mod asks;
 mod battery;
 mod beyond;
 mod class;
+mod copper;
 mod draws;
 mod egress;
 mod ethernet;
@@ -28,6 +29,7 @@ mod signal;
 mod silent;
 mod supply;
 mod volts;
+mod way;
 pub mod work;
 
 pub use list::ALL;
@@ -194,6 +196,8 @@ pub fn findings(
     amps::check(&look, &mut found);
     supply::check(&look, solver, &mut found);
     runs::check(&look, &mut found);
+    way::check(&look, &mut found);
+    copper::check(&look, &mut found);
     class::check(&look, &mut found);
     draws::check(&look, &mut found);
     ac::check(&look, &mut found);

@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use crate::checks::way::so_far;
 use crate::checks::{Check, Finding, Look, exceeds, greatest};
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;
@@ -160,8 +161,9 @@ fn drop(look: &Look<'_>, i: usize, run: &Run) -> Option<Finding> {
     let volts = row.corner.volts(&look.site.supplies[supply]).base();
     let percent = 100.0 * drop / volts;
     let message = format!(
-        "{} loses {drop:.2} V, {percent:.1} % of {volts:.2} V",
-        run.name
+        "{} loses {drop:.2} V, {percent:.1} % of {volts:.2} V{}",
+        run.name,
+        so_far(look, row, i, drop).unwrap_or_default()
     );
     // What is left of no current is rounding, and has no sign.
     let whole = |a: f64| if a.abs() > NO_AMPS { a } else { 0.0 };

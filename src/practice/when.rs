@@ -2,6 +2,7 @@
 
 use std::collections::HashSet;
 
+use crate::practice::wired;
 use crate::site::{Route, Run, Site, Supply, SupplyKind, Thing};
 use crate::tables::When;
 use crate::units::Measure;
@@ -54,9 +55,12 @@ impl<'s> Sight<'s> {
             When::Boxed => supply(|s| supply_is(s, When::Boxed)),
             When::BoxedWithoutBattery => supply(|s| supply_is(s, When::BoxedWithoutBattery)),
             When::OverLimits => supply(|s| supply_is(s, When::OverLimits)),
-            When::BatteryAndMagnet => {
-                self.has(&["electromagnetic lock"]) && supply(|s| s.battery.is_some())
-            }
+            When::BatteryBehindFireRelease
+            | When::MaybeSolidState
+            | When::MaybeInMetal
+            | When::FeedsOthers
+            | When::Crowded
+            | When::MaybeAtSource => wired::anything_is(site, when),
             When::Parallel => run(|r| run_is(r, When::Parallel)),
             When::Wiegand => run(|r| r.carries.wiegand),
             When::DataBesideMotor => self.has(&["operator"]) && run(carries_data),
@@ -79,9 +83,15 @@ impl<'s> Sight<'s> {
     pub(super) fn thing_is(&self, thing: Thing, when: When) -> bool {
         match (when, thing) {
             (When::Always, _) => true,
-            (When::BatteryAndMagnet, Thing::Supply(i)) => {
-                self.site.supplies[i].battery.is_some() && self.has(&["electromagnetic lock"])
-            }
+            (
+                When::BatteryBehindFireRelease
+                | When::MaybeSolidState
+                | When::MaybeInMetal
+                | When::FeedsOthers
+                | When::Crowded
+                | When::MaybeAtSource,
+                thing,
+            ) => wired::is(self.site, thing, when),
             (When::DataBesideMotor, Thing::Run(i)) => {
                 self.has(&["operator"]) && carries_data(&self.site.runs[i])
             }
@@ -94,8 +104,7 @@ impl<'s> Sight<'s> {
 }
 
 fn is_outside(run: &Run) -> bool {
-    let outside = [Route::Outdoor, Route::Buried, Route::Overhead];
-    !run.carries.bond && run.route.is_some_and(|route| outside.contains(&route))
+    !run.carries.bond && run.is_outside()
 }
 
 fn carries_data(run: &Run) -> bool {

@@ -7,6 +7,7 @@ mod fix_ac;
 mod fix_battery;
 mod fix_rules;
 mod fix_signal;
+mod fix_supply;
 mod sway;
 mod sway_supply;
 

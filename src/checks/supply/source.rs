@@ -1,0 +1,171 @@
+//! Where current leaves a supply: whether something limits it there, and what else a short takes
+//! with it.
+
+use crate::checks::{Check, Finding, Look};
+use crate::diagnostic::Severity;
+use crate::site::{End, Limiting, Part, PostFuse, Run, Supply, Thing};
+
+pub(crate) const UNFUSED: Check = Check {
+    code: "unfused-run",
+    question: "does something limit the current of every run where it leaves its supply?",
+    formula: "a class that the supply is listed as, a limiter or output of its own, or a fuse where the run starts",
+    source: "NEC Chapter 9, notes to Table 11: where the conductor receives its supply (secondary copy seen); common practice, no source",
+};
+pub(crate) const TOGETHER: Check = Check {
+    code: "shared-limiter",
+    question: "does one short outdoors take the hub down with it?",
+    formula: "between what a run outdoors shares with the hub and the run itself lies a fuse, or an output of its own",
+    source: "common practice, no source; the ways of the network as drawn",
+};
+
+/// Kinds of device that everything else hangs on.
+const HEADS: [&str; 3] = ["hub", "panel", "controller"];
+
+pub(super) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
+    for i in 0..look.site.supplies.len() {
+        found.extend(unfused(look, i));
+    }
+    for i in 0..look.site.devices.len() {
+        found.extend(together(look, i));
+    }
+}
+
+/// Whether a supply limits what it gives by itself: as its class has it, by a limiter, by its
+/// ports, or by the fuse at the post of its battery.
+fn limits_itself(supply: &Supply) -> bool {
+    let limiter = supply.restrained.limit;
+    let post = supply.battery.as_ref().and_then(|b| b.fuse);
+    supply.class.is_some()
+        || limiter.is_some_and(|limit| limit != Limiting::None)
+        || supply.poe.is_some()
+        || supply.fed_by.is_some()
+        || matches!(post, Some(PostFuse::Named(_) | PostFuse::Rated(_)))
+}
+
+/// What a run that leaves a supply lacks there: a fuse, or a fuse at this end.
+fn lacks<'s>(look: &Look<'s>, run: &'s Run, supply: &Supply) -> Option<String> {
+    let site = look.site;
+    let fuse = run.through.iter().find_map(|part| match part {
+        Part::Fuse(i) => Some(&site.fuses[*i]),
+        Part::Contact(..) => None,
+    });
+    let Some(fuse) = fuse else {
+        return Some(format!("{} has no fuse", run.name));
+    };
+    // A part sits at the end that `from` names.
+    if !matches!(run.from, End::Supply(_)) {
+        return Some(format!(
+            "{} sits at the far end of {}: write the run from {}",
+            fuse.name, run.name, supply.name
+        ));
+    }
+    match (&fuse.place, &supply.place) {
+        (Some(at), Some(of)) if at != of => Some(format!(
+            "{} of {} is at {at}, and {} at {of}",
+            fuse.name, run.name, supply.name
+        )),
+        _ => None,
+    }
+}
+
+/// A sketch without places and fuses is not asked.
+fn unfused(look: &Look<'_>, i: usize) -> Option<Finding> {
+    let site = look.site;
+    let supply = &site.supplies[i];
+    let says_fuses = !site.fuses.is_empty();
+    if limits_itself(supply) || !(says_fuses || supply.place.is_some()) {
+        return None;
+    }
+    let leaves = |run: &Run| [run.from, run.to].contains(&End::Supply(i));
+    let all = site.runs.iter().enumerate();
+    let own = all.filter(|(r, run)| run.carries.power && look.is_fitted(*r) && leaves(run));
+    let lacking: Vec<String> = own
+        .filter_map(|(_, run)| lacks(look, run, supply))
+        .collect();
+    if lacking.is_empty() {
+        return None;
+    }
+    let (name, lacking) = (&supply.name, lacking.join("; "));
+    let (severity, message) = if says_fuses {
+        (
+            Severity::Warn,
+            format!(
+                "{name} is not said to be of class 2 or 3 nor to limit its current, and {lacking}: all that it can give flows into a short there; put a fuse within 0.3 m (1 ft) of where the run starts"
+            ),
+        )
+    } else {
+        (
+            Severity::Ask,
+            format!(
+                "{name} states neither class nor limit, and {lacking}: write class = \"class 2\" if its label says so, or draw the fuse where the run starts"
+            ),
+        )
+    };
+    Some(
+        UNFUSED
+            .finding(severity, name, message)
+            .about(Thing::Supply(i))
+            .put_in("class, limit, battery.fuse: none"),
+    )
+}
+
+/// The runs from the nearest supply to an end.
+fn way(look: &Look<'_>, end: End) -> Vec<usize> {
+    let way = look.results.ways.way_to(end);
+    way.into_iter().filter_map(|(run, _)| run).collect()
+}
+
+/// The way to the far end of a run; nothing where it is no part of the way to either end.
+fn way_along(look: &Look<'_>, run: usize) -> Option<Vec<usize>> {
+    let own = &look.site.runs[run];
+    let ways = [own.to, own.from].map(|end| way(look, end));
+    ways.into_iter().find(|way| way.last() == Some(&run))
+}
+
+/// Whether a run passes a fuse or starts at an output of its own.
+fn limited(run: &Run) -> bool {
+    let fused = run.through.iter().any(|p| matches!(p, Part::Fuse(_)));
+    fused
+        || [run.from, run.to]
+            .iter()
+            .any(|end| matches!(end, End::Output(..)))
+}
+
+/// One finding for a hub, with all the runs that do not keep their shorts to themselves.
+fn together(look: &Look<'_>, i: usize) -> Option<Finding> {
+    let site = look.site;
+    let hub = &site.devices[i];
+    if !hub.kind.as_deref().is_some_and(|k| HEADS.contains(&k)) {
+        return None;
+    }
+    let supply = look.results.ways.supply_of(i)?;
+    let own = way(look, End::Device(i));
+    let takes_down = |run: &usize| {
+        let far = way_along(look, *run).unwrap_or_default();
+        let starts_there = look.results.ways.of_thing(Thing::Run(*run)) == Some(supply);
+        if far.is_empty() || !starts_there || own.contains(run) {
+            return false;
+        }
+        let shared = far.iter().zip(&own).take_while(|(a, b)| a == b).count();
+        let beyond = &far[shared..];
+        !beyond.iter().any(|run| limited(&site.runs[*run]))
+    };
+    let all = site.runs.iter().enumerate();
+    let outside =
+        all.filter(|(r, run)| run.carries.power && run.is_outside() && look.is_fitted(*r));
+    let runs: Vec<usize> = outside.map(|(r, _)| r).filter(takes_down).collect();
+    if runs.is_empty() {
+        return None;
+    }
+    let names: Vec<&str> = runs.iter().map(|r| site.runs[*r].name.as_str()).collect();
+    let (names, name) = (names.join(", "), &hub.name);
+    let message = format!(
+        "a short in {names} outdoors takes {name} down with it: nothing lies between; a fuse or an electronic limiter where the run leaves what it shares with {name}"
+    );
+    Some(
+        TOGETHER
+            .finding(Severity::Warn, name, message)
+            .about(Thing::Device(i))
+            .put_in(format!("no fuse and no output of its own: {names}")),
+    )
+}
