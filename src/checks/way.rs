@@ -79,35 +79,37 @@ fn far(look: &Look<'_>, i: usize) -> Option<Finding> {
     )
 }
 
-/// How much is lost from the supply to the far end of a run that takes `drop_v` itself, in the
-/// words of the guidance that it is over; nothing up to 3 %.
+/// The guidance that a share of lost volts is over, in words.
+fn guidance(share: f64) -> Option<&'static str> {
+    let [branch, whole] = GUIDANCE;
+    if exceeds(share, MUCH) {
+        Some("over the 10 % of common practice (the lowest volts of what hangs there decide)")
+    } else if exceeds(share, whole) {
+        Some("over 5 %, which is guidance for the whole way of branch circuits, not law")
+    } else if exceeds(share, branch) {
+        Some("over 3 %, which is guidance for one branch circuit, not law")
+    } else {
+        None
+    }
+}
+
+/// How much is lost from the supply to the far end of a run that takes `drop_v` itself, where that
+/// run passes one more limit of the guidance.
 pub(super) fn so_far(look: &Look<'_>, row: &Row, run: usize, drop_v: f64) -> Option<String> {
     let own = &look.site.runs[run];
     let last = |end: &End| {
-        look.results
-            .ways
-            .towards(*end)
-            .is_some_and(|t| t.0 == Some(run))
+        let step = look.results.ways.towards(*end);
+        step.is_some_and(|step| step.0 == Some(run))
     };
     let far = [own.to, own.from].into_iter().find(last)?;
     let (volts, whole) = lost(look, row, far)?;
-    let share = volts / whole;
-    let [branch, both] = GUIDANCE;
-    let over = if exceeds(share, MUCH) {
-        "over the 10 % of common practice (the lowest volts of what hangs there decide)"
-    } else if exceeds(share, both) {
-        "over 5 %, which is guidance for the whole way of branch circuits, not law"
-    } else if exceeds(share, branch) {
-        "over 3 %, which is guidance for one branch circuit, not law"
-    } else {
-        return None;
-    };
-    let first = !exceeds(volts, drop_v * (1.0 + 1e-6));
-    Some(if first {
-        format!("; {over}")
-    } else {
-        let percent = 100.0 * share;
+    let before = (volts - drop_v) / whole;
+    let over = guidance(volts / whole).filter(|over| guidance(before) != Some(*over))?;
+    Some(if exceeds(before, 0.0) {
+        let percent = 100.0 * volts / whole;
         format!("; from the supply to its far end {percent:.1} % are lost, {over}")
+    } else {
+        format!("; {over}")
     })
 }
 

@@ -59,6 +59,7 @@ pub fn fixes(site: &Site, study: &Study, finding: &Finding, solver: &mut Solver)
         "clamp-missing" | "release-delay" => fix_rules::clamped(site, study, finding),
         "clamp-volts" => fix_rules::lower_clamp(site, study, finding),
         "fuse-conductor" | "fuse-short" => fix_supply::fuse(site, study, finding),
+        "unfused-run" | "shared-limiter" => fix_supply::fused(site, study, finding),
         "cable-metal" => fix_supply::in_copper(site, finding),
         "exit-held" | "open-at-rest" => fix_rules::open_at_rest(site, study, finding),
         "raceway-fill" => fix_rules::wider(site, finding),
@@ -82,6 +83,11 @@ pub fn fixes(site: &Site, study: &Study, finding: &Finding, solver: &mut Solver)
     found
 }
 
+/// Whether a note is there for the sake of its fix.
+pub fn is_proposal(finding: &Finding) -> bool {
+    finding.code == "costly-run"
+}
+
 /// Re-solves a candidate; it is a fix where the finding is gone and nothing graver came.
 fn proven(
     candidate: Candidate,
@@ -94,7 +100,7 @@ fn proven(
     let still = |j: &&crate::study::Judged| {
         j.finding.code == finding.code
             && j.finding.subject == finding.subject
-            && (j.finding.severity != Severity::Note || finding.code == "costly-run")
+            && (j.finding.severity != Severity::Note || is_proposal(finding))
     };
     if after.findings.iter().any(|j| still(&j)) {
         return None;
@@ -115,6 +121,10 @@ fn outcome(site: &Site, after: &Study, finding: &Finding) -> Option<String> {
     let results = &after.results;
     if finding.code == "wiegand-low" {
         return fix_signal::outcome(site, after, finding);
+    }
+    // Its volts are those of a contact.
+    if finding.code == "clamp-volts" {
+        return None;
     }
     if let ("costly-run", Some(Thing::Run(run))) = (finding.code, finding.thing) {
         return fix_supply::behind_run(site, after, run);

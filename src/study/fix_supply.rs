@@ -1,15 +1,17 @@
 //! Fixes of fuses, of the metal of a cable and of one costly run.
 
 use super::fix::{Candidate, RATINGS, thicker};
-use crate::checks::{Finding, limit_of};
+use crate::checks::{Finding, limit_of, takes_down};
 use crate::circuit::is_inrush;
-use crate::site::{Edit, End, Part, Run, Site, Thing};
+use crate::site::{Answers, Edit, End, Fuse, Part, Run, Site, Thing};
 use crate::study::Study;
 use crate::tables::Material;
 use crate::units::{ElectricCurrent, Measure};
 
 /// Part of its rating that a fuse carries for good.
 const FOR_GOOD: f64 = 0.75;
+/// What the solver's rounding may add, in amperes.
+const SAME: f64 = 1e-9;
 
 /// A fuse that lets through more than what lies behind it bears, or that a far short does not
 /// blow: a smaller one where that carries the load, then thicker cable or an electronic one.
@@ -44,7 +46,7 @@ fn smaller(site: &Site, study: &Study, i: usize) -> Vec<Candidate> {
         return Vec::new();
     };
     let share = FOR_GOOD.min(1.0 - site.design.spare.value);
-    let fits = |amps: &&f64| **amps < was.base() && load <= share * **amps;
+    let fits = |amps: &&f64| **amps < was.base() && load <= share * **amps + SAME;
     let rung = |amps: &f64| {
         let mut changed = site.clone();
         changed.fuses[i].current = Some(ElectricCurrent::from_base(*amps));
@@ -103,6 +105,83 @@ fn too_thin(site: &Site, study: &Study, fuse: usize) -> Vec<usize> {
         limit.is_some_and(|(each, _)| each * conductors < rated - 1e-9)
     };
     behind(site, study, fuse).into_iter().filter(thin).collect()
+}
+
+/// A fuse where each run starts that has none: of those that leave a supply, or that take a hub down.
+pub(super) fn fused(site: &Site, study: &Study, finding: &Finding) -> Vec<Vec<Candidate>> {
+    let runs: Vec<usize> = match finding.thing {
+        Some(Thing::Supply(i)) => {
+            let bare = |run: &Run| {
+                let fuse = run.through.iter().any(|p| matches!(p, Part::Fuse(_)));
+                run.carries.power && run.from == End::Supply(i) && !fuse
+            };
+            let all = site.runs.iter().enumerate();
+            all.filter(|(_, run)| bare(run)).map(|(r, _)| r).collect()
+        }
+        Some(Thing::Device(i)) => takes_down(site, &study.results, i),
+        _ => return Vec::new(),
+    };
+    vec![with_fuses(site, study, &runs).into_iter().collect()]
+}
+
+fn with_fuses(site: &Site, study: &Study, runs: &[usize]) -> Option<Candidate> {
+    let mut changed = site.clone();
+    let (mut edits, mut words) = (Vec::new(), Vec::new());
+    for run in runs {
+        let own = &site.runs[*run];
+        // The fuse sits at `from`: that must be the end towards the supply.
+        let towards = study.results.ways.towards(own.to)?;
+        let amps = fuse_for(site, study, *run).filter(|_| towards.0 == Some(*run))?;
+        let mut names = (1..).map(|n| format!("F{n}"));
+        let name = names.find(|name| !changed.names.contains_key(name))?;
+        let fuse = changed.fuses.len();
+        changed.names.insert(name.clone(), Thing::Fuse(fuse));
+        changed.fuses.push(Fuse {
+            name: name.clone(),
+            place: None,
+            current: Some(ElectricCurrent::from_base(amps)),
+            kind: None,
+            resistance: None,
+            answers: Answers::default(),
+        });
+        changed.runs[*run].through.insert(0, Part::Fuse(fuse));
+        let through = changed.runs[*run].through.iter();
+        let through: Vec<String> = through.map(|part| changed.part_text(*part)).collect();
+        edits.push(Edit::Add {
+            table: vec!["fuse".to_owned(), name.clone()],
+            keys: vec![("current".to_owned(), format!("{amps} A"))],
+        });
+        edits.push(Edit::set("run", &own.name, "through", &through.join(", ")));
+        words.push(format!(
+            "a fuse {name} of {amps} A where {} starts",
+            own.name
+        ));
+    }
+    (!edits.is_empty()).then(|| Candidate {
+        what: words.join(", "),
+        site: changed,
+        edits,
+    })
+}
+
+/// The smallest usual fuse that carries what a run does, if its conductors bear that.
+fn fuse_for(site: &Site, study: &Study, run: usize) -> Option<f64> {
+    let (results, own) = (&study.results, &site.runs[run]);
+    let steady = (results.rows.iter()).filter(|row| !is_inrush(site, &results.cases[row.case]));
+    let amps = steady.filter_map(|row| {
+        let amps = results.run(site, row, run)?.amps?;
+        Some(results.leg_rms(row, run, amps))
+    });
+    let load = amps.reduce(f64::max)?;
+    let share = FOR_GOOD.min(1.0 - site.design.spare.value);
+    let rated = RATINGS
+        .into_iter()
+        .find(|rated| load <= share * rated + SAME)?;
+    let cable = own.cable(site).filter(|_| own.resistance.is_none());
+    let limit = cable
+        .and_then(limit_of)
+        .map(|(each, _)| each * f64::from(own.parallel));
+    limit.is_none_or(|limit| rated <= limit).then_some(rated)
 }
 
 /// The same cable in copper.

@@ -12,7 +12,7 @@ mod sway;
 mod sway_supply;
 
 pub use assumed::Assumption;
-pub use fix::{Fix, fixes};
+pub use fix::{Fix, fixes, is_proposal};
 pub use sway::Sway;
 use sway::sways;
 

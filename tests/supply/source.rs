@@ -245,3 +245,45 @@ through = "F1"
     );
     assert_eq!(fixes(&text, "fuse-short"), expected);
 }
+
+/// 0.5 A leave through W2 and 0.7 A through W1: fuses of 1 A carry both for good.
+#[test]
+fn fuses_are_offered_where_the_runs_start() {
+    let text = |more: &str, outdoor: &str| {
+        format!(
+            r#"format = 1
+[supply.psu]
+voltage = "24 V"
+current = "5 A"
+{more}
+[device.hub]
+kind = "hub"
+draw = {{ idle = "0.2 A" }}
+[device.lock]
+draw = {{ idle = "0.5 A" }}
+[junction.jb]
+[run.W1]
+from = "psu"
+to = "jb"
+resistance = "0.2 ohm"
+[run.W2]
+from = "jb"
+to = "lock"
+resistance = "0.2 ohm"
+route = "{outdoor}"
+[run.W3]
+from = "jb"
+to = "hub"
+resistance = "0.2 ohm"
+"#
+        )
+    };
+    assert_eq!(
+        fixes(&text("class = \"class 2\"", "outdoor"), "shared-limiter"),
+        ["a fuse F1 of 1 A where W2 starts"]
+    );
+    assert_eq!(
+        fixes(&text("place = \"hut\"", "indoor"), "unfused-run"),
+        ["a fuse F1 of 1 A where W1 starts"]
+    );
+}

@@ -3,7 +3,8 @@
 
 use crate::checks::{Check, Finding, Look};
 use crate::diagnostic::Severity;
-use crate::site::{End, Limiting, Part, PostFuse, Run, Supply, Thing};
+use crate::results::Results;
+use crate::site::{End, Limiting, Part, PostFuse, Run, Site, Supply, Thing};
 
 pub(crate) const UNFUSED: Check = Check {
     code: "unfused-run",
@@ -110,25 +111,44 @@ fn unfused(look: &Look<'_>, i: usize) -> Option<Finding> {
 }
 
 /// The runs from the nearest supply to an end.
-fn way(look: &Look<'_>, end: End) -> Vec<usize> {
-    let way = look.results.ways.way_to(end);
+fn way(results: &Results, end: End) -> Vec<usize> {
+    let way = results.ways.way_to(end);
     way.into_iter().filter_map(|(run, _)| run).collect()
 }
 
 /// The way to the far end of a run; nothing where it is no part of the way to either end.
-fn way_along(look: &Look<'_>, run: usize) -> Option<Vec<usize>> {
-    let own = &look.site.runs[run];
-    let ways = [own.to, own.from].map(|end| way(look, end));
+fn way_along(site: &Site, results: &Results, run: usize) -> Option<Vec<usize>> {
+    let own = &site.runs[run];
+    let ways = [own.to, own.from].map(|end| way(results, end));
     ways.into_iter().find(|way| way.last() == Some(&run))
 }
 
 /// Whether a run passes a fuse or starts at an output of its own.
 fn limited(run: &Run) -> bool {
     let fused = run.through.iter().any(|p| matches!(p, Part::Fuse(_)));
-    fused
-        || [run.from, run.to]
-            .iter()
-            .any(|end| matches!(end, End::Output(..)))
+    let ends = [run.from, run.to];
+    fused || ends.iter().any(|end| matches!(end, End::Output(..)))
+}
+
+/// The power runs outdoors in which a short takes a device down with it, though they do not feed
+/// it.
+pub(crate) fn takes_down(site: &Site, results: &Results, device: usize) -> Vec<usize> {
+    let supply = results.ways.supply_of(device);
+    let own = way(results, End::Device(device));
+    let unlimited = |run: &usize| {
+        let Some(far) = way_along(site, results, *run) else {
+            return false;
+        };
+        let elsewhere = results.ways.of_thing(Thing::Run(*run)) != supply;
+        if supply.is_none() || elsewhere || own.contains(run) {
+            return false;
+        }
+        let shared = far.iter().zip(&own).take_while(|(a, b)| a == b).count();
+        !far[shared..].iter().any(|run| limited(&site.runs[*run]))
+    };
+    let all = site.runs.iter().enumerate();
+    let outside = all.filter(|(_, run)| run.carries.power && run.is_outside());
+    outside.map(|(r, _)| r).filter(unlimited).collect()
 }
 
 /// One finding for a hub, with all the runs that do not keep their shorts to themselves.
@@ -138,26 +158,14 @@ fn together(look: &Look<'_>, i: usize) -> Option<Finding> {
     if !hub.kind.as_deref().is_some_and(|k| HEADS.contains(&k)) {
         return None;
     }
-    let supply = look.results.ways.supply_of(i)?;
-    let own = way(look, End::Device(i));
-    let takes_down = |run: &usize| {
-        let far = way_along(look, *run).unwrap_or_default();
-        let starts_there = look.results.ways.of_thing(Thing::Run(*run)) == Some(supply);
-        if far.is_empty() || !starts_there || own.contains(run) {
-            return false;
-        }
-        let shared = far.iter().zip(&own).take_while(|(a, b)| a == b).count();
-        let beyond = &far[shared..];
-        !beyond.iter().any(|run| limited(&site.runs[*run]))
-    };
-    let all = site.runs.iter().enumerate();
-    let outside =
-        all.filter(|(r, run)| run.carries.power && run.is_outside() && look.is_fitted(*r));
-    let runs: Vec<usize> = outside.map(|(r, _)| r).filter(takes_down).collect();
-    if runs.is_empty() {
+    let runs = takes_down(site, look.results, i).into_iter();
+    let names: Vec<&str> = runs
+        .filter(|run| look.is_fitted(*run))
+        .map(|run| site.runs[run].name.as_str())
+        .collect();
+    if names.is_empty() {
         return None;
     }
-    let names: Vec<&str> = runs.iter().map(|r| site.runs[*r].name.as_str()).collect();
     let (names, name) = (names.join(", "), &hub.name);
     let message = format!(
         "a short in {names} outdoors takes {name} down with it: nothing lies between; a fuse or an electronic limiter where the run leaves what it shares with {name}"
