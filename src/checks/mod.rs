@@ -39,8 +39,8 @@ pub use registry::{Explained, explained, registry};
 pub use runs::limit_of;
 pub(crate) use signal::{bus_taken, loop_taken, wiegand_low, wiegand_taken, wiegand_worst};
 pub(crate) use silent::SILENT;
+pub(crate) use supply::Shorts;
 pub use supply::gauge_misfit;
-pub(crate) use supply::takes_down;
 
 use std::collections::HashSet;
 

@@ -1,7 +1,7 @@
 //! Fixes of fuses, of the metal of a cable and of one costly run.
 
 use super::fix::{Candidate, RATINGS, thicker};
-use crate::checks::{Finding, limit_of, takes_down};
+use crate::checks::{Finding, Shorts, limit_of};
 use crate::circuit::is_inrush;
 use crate::site::{Answers, Edit, End, Fuse, Part, Run, Site, Thing};
 use crate::study::Study;
@@ -118,7 +118,7 @@ pub(super) fn fused(site: &Site, study: &Study, finding: &Finding) -> Vec<Vec<Ca
             let all = site.runs.iter().enumerate();
             all.filter(|(_, run)| bare(run)).map(|(r, _)| r).collect()
         }
-        Some(Thing::Device(i)) => takes_down(site, &study.results, i),
+        Some(Thing::Device(i)) => Shorts::of(site, &study.results).takes_down(i),
         _ => return Vec::new(),
     };
     vec![with_fuses(site, study, &runs).into_iter().collect()]

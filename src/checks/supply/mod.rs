@@ -13,7 +13,7 @@ pub(crate) use cutoff::{BOOT, LOOP, OFF};
 pub(crate) use fuse::{CONDUCTOR, HEAT, LOAD, SHORT};
 pub(crate) use inrush::{NEVER, PULSE, SLOW};
 pub(crate) use limit::{AC, HICCUP, LIMITING, STANDBY, UNKNOWN};
-pub(crate) use source::{TOGETHER, UNFUSED, takes_down};
+pub(crate) use source::{Shorts, TOGETHER, UNFUSED};
 pub use terminal::gauge_misfit;
 pub(crate) use terminal::{GAUGE, WIRES};
 

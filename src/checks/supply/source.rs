@@ -1,6 +1,8 @@
 //! Where current leaves a supply: whether something limits it there, and what else a short takes
 //! with it.
 
+use std::collections::HashMap;
+
 use crate::checks::{Check, Finding, Look};
 use crate::diagnostic::Severity;
 use crate::results::Results;
@@ -21,13 +23,16 @@ pub(crate) const TOGETHER: Check = Check {
 
 /// Kinds of device that everything else hangs on.
 const HEADS: [&str; 3] = ["hub", "panel", "controller"];
+/// How many runs one finding names.
+const MOST_NAMED: usize = 6;
 
 pub(super) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     for i in 0..look.site.supplies.len() {
         found.extend(unfused(look, i));
     }
+    let mut shorts = Shorts::of(look.site, look.results);
     for i in 0..look.site.devices.len() {
-        found.extend(together(look, i));
+        found.extend(together(look, &mut shorts, i));
     }
 }
 
@@ -110,19 +115,6 @@ fn unfused(look: &Look<'_>, i: usize) -> Option<Finding> {
     )
 }
 
-/// The runs from the nearest supply to an end.
-fn way(results: &Results, end: End) -> Vec<usize> {
-    let way = results.ways.way_to(end);
-    way.into_iter().filter_map(|(run, _)| run).collect()
-}
-
-/// The way to the far end of a run; nothing where it is no part of the way to either end.
-fn way_along(site: &Site, results: &Results, run: usize) -> Option<Vec<usize>> {
-    let own = &site.runs[run];
-    let ways = [own.to, own.from].map(|end| way(results, end));
-    ways.into_iter().find(|way| way.last() == Some(&run))
-}
-
 /// Whether a run passes a fuse or starts at an output of its own.
 fn limited(run: &Run) -> bool {
     let fused = run.through.iter().any(|p| matches!(p, Part::Fuse(_)));
@@ -130,43 +122,106 @@ fn limited(run: &Run) -> bool {
     fused || ends.iter().any(|end| matches!(end, End::Output(..)))
 }
 
-/// The power runs outdoors in which a short takes a device down with it, though they do not feed
-/// it.
-pub(crate) fn takes_down(site: &Site, results: &Results, device: usize) -> Vec<usize> {
-    let supply = results.ways.supply_of(device);
-    let own = way(results, End::Device(device));
-    let unlimited = |run: &usize| {
-        let Some(far) = way_along(site, results, *run) else {
-            return false;
-        };
-        let elsewhere = results.ways.of_thing(Thing::Run(*run)) != supply;
-        if supply.is_none() || elsewhere || own.contains(run) {
-            return false;
-        }
-        let shared = far.iter().zip(&own).take_while(|(a, b)| a == b).count();
-        !far[shared..].iter().any(|run| limited(&site.runs[*run]))
-    };
-    let all = site.runs.iter().enumerate();
-    let outside = all.filter(|(_, run)| run.carries.power && run.is_outside());
-    outside.map(|(r, _)| r).filter(unlimited).collect()
+const fn end_of(thing: Thing) -> Option<End> {
+    match thing {
+        Thing::Supply(i) => Some(End::Supply(i)),
+        Thing::Device(i) => Some(End::Device(i)),
+        Thing::Junction(i) => Some(End::Junction(i)),
+        Thing::Fuse(_) | Thing::Earth(_) | Thing::Run(_) => None,
+    }
 }
 
-/// One finding for a hub, with all the runs that do not keep their shorts to themselves.
-fn together(look: &Look<'_>, i: usize) -> Option<Finding> {
+/// What shares its shorts: the ways from the supplies, cut where a fuse or an output limits them.
+/// A part between cuts goes by its topmost thing.
+pub(crate) struct Shorts<'s> {
+    site: &'s Site,
+    results: &'s Results,
+    /// The part of each thing that was asked for.
+    part: HashMap<Thing, Thing>,
+    /// The power runs outdoors that end in each part.
+    outside: HashMap<Thing, Vec<usize>>,
+}
+
+impl<'s> Shorts<'s> {
+    pub(crate) fn of(site: &'s Site, results: &'s Results) -> Self {
+        let mut all = Self {
+            site,
+            results,
+            part: HashMap::new(),
+            outside: HashMap::new(),
+        };
+        for (i, run) in site.runs.iter().enumerate() {
+            let fitted = run.fitted || results.cases.iter().any(|case| case.fitted.contains(&i));
+            let leads = |end: &End| results.ways.towards(*end).is_some_and(|t| t.0 == Some(i));
+            let far = [run.to, run.from].into_iter().find(leads);
+            if let Some(far) = far.filter(|_| is_exposed(run) && fitted) {
+                let part = all.part_of(far.thing());
+                all.outside.entry(part).or_default().push(i);
+            }
+        }
+        all
+    }
+
+    /// Climbs to the next cut; each step is taken once.
+    fn part_of(&mut self, thing: Thing) -> Thing {
+        let mut steps = Vec::new();
+        let mut at = thing;
+        let top = loop {
+            if let Some(top) = self.part.get(&at) {
+                break *top;
+            }
+            steps.push(at);
+            let step = end_of(at).and_then(|end| self.results.ways.towards(end));
+            match step {
+                Some((run, from)) if !run.is_some_and(|r| limited(&self.site.runs[r])) => at = from,
+                _ => break at,
+            }
+        };
+        self.part.extend(steps.into_iter().map(|step| (step, top)));
+        top
+    }
+
+    /// The runs outdoors in which a short takes a device down with it, though they do not feed it.
+    pub(crate) fn takes_down(&mut self, device: usize) -> Vec<usize> {
+        let way = self.results.ways.way_to(End::Device(device));
+        let own: Vec<usize> = way.iter().filter_map(|(run, _)| *run).collect();
+        let supply = self.results.ways.supply_of(device).map(Thing::Supply);
+        let mut parts: Vec<Thing> = Vec::new();
+        for thing in supply.into_iter().chain(way.into_iter().map(|step| step.1)) {
+            let part = self.part_of(thing);
+            // Along a way a part is left once and for all.
+            if parts.last() != Some(&part) {
+                parts.push(part);
+            }
+        }
+        let runs = parts.iter().filter_map(|part| self.outside.get(part));
+        let others = runs.flatten().filter(|run| !own.contains(run));
+        others.copied().collect()
+    }
+}
+
+fn is_exposed(run: &Run) -> bool {
+    run.carries.power && run.is_outside()
+}
+
+/// One finding for a hub, with the runs that do not keep their shorts to themselves.
+fn together(look: &Look<'_>, shorts: &mut Shorts<'_>, i: usize) -> Option<Finding> {
     let site = look.site;
     let hub = &site.devices[i];
     if !hub.kind.as_deref().is_some_and(|k| HEADS.contains(&k)) {
         return None;
     }
-    let runs = takes_down(site, look.results, i).into_iter();
-    let names: Vec<&str> = runs
-        .filter(|run| look.is_fitted(*run))
-        .map(|run| site.runs[run].name.as_str())
-        .collect();
-    if names.is_empty() {
+    let runs = shorts.takes_down(i);
+    if runs.is_empty() {
         return None;
     }
-    let (names, name) = (names.join(", "), &hub.name);
+    let first = runs.iter().take(MOST_NAMED);
+    let names: Vec<&str> = first.map(|run| site.runs[*run].name.as_str()).collect();
+    let more = match runs.len() - names.len() {
+        0 => String::new(),
+        n => format!(" and {n} more"),
+    };
+    let (names, name) = (names.join(", ") + &more, &hub.name);
     let message = format!(
         "a short in {names} outdoors takes {name} down with it: nothing lies between; a fuse or an electronic limiter where the run leaves what it shares with {name}"
     );
