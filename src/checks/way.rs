@@ -145,15 +145,6 @@ impl Along {
     }
 }
 
-const fn end_of(thing: Thing) -> Option<End> {
-    match thing {
-        Thing::Supply(i) => Some(End::Supply(i)),
-        Thing::Device(i) => Some(End::Device(i)),
-        Thing::Junction(i) => Some(End::Junction(i)),
-        Thing::Fuse(_) | Thing::Earth(_) | Thing::Run(_) => None,
-    }
-}
-
 /// What lies before every device, each step of the ways being taken once.
 fn along(
     look: &Look<'_>,
@@ -167,7 +158,10 @@ fn along(
         if let Some(sum) = known.get(&at) {
             break *sum;
         }
-        let Some((run, from)) = end_of(at).and_then(|end| look.results.ways.towards(end)) else {
+        let Some((run, from)) = at
+            .terminals()
+            .and_then(|end| look.results.ways.towards(end))
+        else {
             break Some(Along::NOTHING);
         };
         steps.push((at, run));

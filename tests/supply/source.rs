@@ -186,8 +186,8 @@ route = "{route}"
 // 18 AWG of 7 A behind a fuse of 10 A. 6 A carry 4.5 A for good.
 #[rstest]
 #[case("1 A", &["F1 of 6 A (was 10 A), which still carries its 1.00 A", "W1 in 14/2 (was thin)"])]
-#[case("4.5 A", &["F1 of 6 A (was 10 A), which still carries its 4.50 A", "W1 in 14/2 (was thin)"])]
-#[case("4.6 A", &["W1 in 14/2 (was thin)"])]
+#[case("4.49 A", &["F1 of 6 A (was 10 A), which still carries its 4.49 A", "W1 in 14/2 (was thin)"])]
+#[case("4.51 A", &["W1 in 14/2 (was thin)"])]
 fn a_smaller_fuse_is_offered_where_it_carries_the_load(
     #[case] amps: &str,
     #[case] expected: &[&str],

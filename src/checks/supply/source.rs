@@ -122,15 +122,6 @@ fn limited(run: &Run) -> bool {
     fused || ends.iter().any(|end| matches!(end, End::Output(..)))
 }
 
-const fn end_of(thing: Thing) -> Option<End> {
-    match thing {
-        Thing::Supply(i) => Some(End::Supply(i)),
-        Thing::Device(i) => Some(End::Device(i)),
-        Thing::Junction(i) => Some(End::Junction(i)),
-        Thing::Fuse(_) | Thing::Earth(_) | Thing::Run(_) => None,
-    }
-}
-
 /// What shares its shorts: the ways from the supplies, cut where a fuse or an output limits them.
 /// A part between cuts goes by its topmost thing.
 pub(crate) struct Shorts<'s> {
@@ -171,7 +162,9 @@ impl<'s> Shorts<'s> {
                 break *top;
             }
             steps.push(at);
-            let step = end_of(at).and_then(|end| self.results.ways.towards(end));
+            let step = at
+                .terminals()
+                .and_then(|end| self.results.ways.towards(end));
             match step {
                 Some((run, from)) if !run.is_some_and(|r| limited(&self.site.runs[r])) => at = from,
                 _ => break at,
