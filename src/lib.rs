@@ -17,6 +17,7 @@ pub mod circuit;
 pub mod cli;
 pub mod demo;
 pub mod diagnostic;
+mod grouped;
 mod halves;
 pub mod joined;
 pub mod practice;

@@ -1,8 +1,8 @@
 //! Every check there is, in one list.
 
 use crate::checks::{
-    Check, OPEN, SILENT, ac, acceptance, amps, battery, beyond, class, draws, egress, ethernet,
-    ground, headroom, poe, raceway, reach, relay, runs, signal, supply, volts,
+    Check, OPEN, SILENT, ac, acceptance, amps, battery, beyond, class, copper, draws, egress,
+    ethernet, ground, headroom, poe, raceway, reach, relay, runs, signal, supply, volts, way,
 };
 
 /// Every check, in the order of the documentation.
@@ -32,12 +32,20 @@ pub const ALL: &[Check] = &[
     supply::HEAT,
     supply::GAUGE,
     supply::WIRES,
+    supply::UNFUSED,
+    supply::TOGETHER,
     supply::PULSE,
     supply::SLOW,
     supply::NEVER,
     runs::CONDUCTOR,
     runs::COUNT,
     runs::DROP,
+    way::FAR,
+    way::COSTLY,
+    copper::METAL,
+    copper::RISERS,
+    copper::RETURNS,
+    copper::ALONE,
     class::CLASS,
     class::WET,
     draws::COIL,
@@ -125,6 +133,8 @@ pub const ALL: &[Check] = &[
     relay::CLAMP_VOLTS,
     relay::DIODE_ON_AC,
     relay::RELEASE,
+    relay::OPEN_AT_REST,
+    relay::LEAKAGE,
     relay::DUTY,
     relay::WETTED,
     relay::PULSE,

@@ -10,6 +10,7 @@ mod asks;
 mod battery;
 mod beyond;
 mod class;
+mod copper;
 mod draws;
 mod egress;
 mod ethernet;
@@ -29,6 +30,7 @@ mod signal;
 mod silent;
 mod supply;
 mod volts;
+mod way;
 pub mod work;
 
 pub use finding::{Finding, Worse};
@@ -41,6 +43,7 @@ pub use registry::{Explained, explained, registry};
 pub use runs::limit_of;
 pub(crate) use signal::{bus_taken, loop_taken, wiegand_low, wiegand_taken, wiegand_worst};
 pub(crate) use silent::SILENT;
+pub(crate) use supply::Shorts;
 pub use supply::gauge_misfit;
 
 use std::collections::HashSet;
@@ -115,6 +118,8 @@ fn other_half(look: &Look<'_>) -> Vec<Finding> {
     volts::check(look, &mut found);
     amps::check(look, &mut found);
     runs::check(look, &mut found);
+    way::check(look, &mut found);
+    copper::check(look, &mut found);
     class::check(look, &mut found);
     ac::check(look, &mut found);
     reach::check(look, &mut found);

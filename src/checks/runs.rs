@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 
 use crate::checks::finding::Words;
+use crate::checks::way::{SoFar, so_far};
 use crate::checks::{Check, Finding, Look, exceeds, first_greatest, greatest};
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;
@@ -42,6 +43,7 @@ pub(super) struct Loss {
     /// Of the positive and the negative leg.
     legs_a: [f64; 2],
     falls_v: [f64; 2],
+    so_far: Option<SoFar>,
 }
 
 impl Loss {
@@ -49,7 +51,8 @@ impl Loss {
     pub(super) fn message(&self, run: &str) -> String {
         let (drop, volts) = (self.drop_v, self.volts_v);
         let percent = 100.0 * drop / volts;
-        format!("{run} loses {drop:.2} V, {percent:.1} % of {volts:.2} V")
+        let so_far = self.so_far.map_or_else(String::new, SoFar::words);
+        format!("{run} loses {drop:.2} V, {percent:.1} % of {volts:.2} V{so_far}")
     }
 
     /// The numbers put in.
@@ -197,6 +200,7 @@ fn drop(look: &Look<'_>, i: usize, run: &Run) -> Option<Finding> {
         volts_v: volts,
         legs_a: legs,
         falls_v: falls,
+        so_far: so_far(look, row, i, drop),
     };
     let mut finding = DROP
         .worded(Severity::Note, &run.name, Words::Lost(loss))

@@ -10,7 +10,7 @@ use crate::diagnostic::{Severity, clean};
 use crate::report::{self, Pieces, Tone};
 use crate::site::Site;
 use crate::solve::Solver;
-use crate::study::{self, Fix, Study};
+use crate::study::{self, Fix, Judged, Study};
 
 /// How many findings get fixes tried: the gravest.
 const MOST_FIXED: usize = 20;
@@ -133,22 +133,19 @@ impl Checked {
     }
 }
 
-/// The fixes of the gravest findings.
+/// The fixes of the gravest findings, and of the notes that say nothing else.
 fn tried(site: &Site, study: &Study, solver: &mut Solver) -> Vec<Vec<Fix>> {
-    let grave = study
-        .findings
-        .iter()
-        .take(MOST_FIXED)
-        .take_while(|j| j.finding.severity < Severity::Note);
-    grave
-        .map(|j| {
-            if j.counts() {
-                study::fixes(site, study, &j.finding, solver)
-            } else {
-                Vec::new()
-            }
-        })
-        .collect()
+    let grave = |j: &Judged| j.finding.severity < Severity::Note;
+    let mut left = MOST_FIXED;
+    let each = study.findings.iter().map(|j| {
+        let worth = j.counts() && (grave(j) || study::is_proposal(&j.finding));
+        if !worth || left == 0 {
+            return Vec::new();
+        }
+        left -= 1;
+        study::fixes(site, study, &j.finding, solver)
+    });
+    each.collect()
 }
 
 /// The pieces in a row, with colours where they are wanted.

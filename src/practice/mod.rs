@@ -5,6 +5,7 @@ mod cautions;
 mod code;
 mod questions;
 mod when;
+mod wired;
 
 pub use cautions::{Warned, cautions};
 pub use code::{ASSUMED_CODE, cited, code_of, source};

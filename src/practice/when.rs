@@ -1,7 +1,9 @@
 //! What must be so before something is asked or warned about.
 
+use std::cell::OnceCell;
 use std::collections::HashSet;
 
+use crate::practice::wired::{self, Ends};
 use crate::site::{Route, Run, Site, Supply, SupplyKind, Thing};
 use crate::tables::When;
 use crate::units::Measure;
@@ -26,6 +28,7 @@ pub(super) struct Sight<'s> {
     kinds: Vec<&'static str>,
     /// Whether any device has a kind at all.
     any_kind: bool,
+    ends: OnceCell<Ends>,
 }
 
 impl<'s> Sight<'s> {
@@ -42,12 +45,18 @@ impl<'s> Sight<'s> {
                 .filter(|kind| kinds().any(|k| k == *kind))
                 .collect(),
             any_kind: kinds().next().is_some(),
+            ends: OnceCell::new(),
         }
     }
 
     /// Whether the site has one of some kinds of [`GATE`], [`LOCK`] and [`HEATER`].
     fn has(&self, kinds: &[&str]) -> bool {
         kinds.iter().any(|kind| self.kinds.contains(kind))
+    }
+
+    /// The ends of power runs, which not every question asks for.
+    fn ends(&self) -> &Ends {
+        self.ends.get_or_init(|| wired::ends(self.site))
     }
 
     /// Whether it is so of the whole site.
@@ -64,7 +73,12 @@ impl<'s> Sight<'s> {
             When::Boxed => supply(|s| supply_is(s, When::Boxed)),
             When::BoxedWithoutBattery => supply(|s| supply_is(s, When::BoxedWithoutBattery)),
             When::OverLimits => supply(|s| supply_is(s, When::OverLimits)),
-            When::BatteryAndMagnet => self.has(&[MAGNET]) && supply(|s| s.battery.is_some()),
+            When::BatteryBehindFireRelease
+            | When::MaybeSolidState
+            | When::MaybeInMetal
+            | When::FeedsOthers
+            | When::Crowded
+            | When::MaybeAtSource => wired::anything_is(site, self.ends(), when),
             When::Parallel => run(|r| run_is(r, When::Parallel)),
             When::Wiegand => run(|r| r.carries.wiegand),
             When::DataBesideMotor => self.has(&[OPERATOR]) && run(carries_data),
@@ -87,9 +101,15 @@ impl<'s> Sight<'s> {
     pub(super) fn thing_is(&self, thing: Thing, when: When) -> bool {
         match (when, thing) {
             (When::Always, _) => true,
-            (When::BatteryAndMagnet, Thing::Supply(i)) => {
-                self.site.supplies[i].battery.is_some() && self.has(&[MAGNET])
-            }
+            (
+                When::BatteryBehindFireRelease
+                | When::MaybeSolidState
+                | When::MaybeInMetal
+                | When::FeedsOthers
+                | When::Crowded
+                | When::MaybeAtSource,
+                thing,
+            ) => wired::is(self.site, self.ends(), thing, when),
             (When::DataBesideMotor, Thing::Run(i)) => {
                 self.has(&[OPERATOR]) && carries_data(&self.site.runs[i])
             }
@@ -102,8 +122,7 @@ impl<'s> Sight<'s> {
 }
 
 fn is_outside(run: &Run) -> bool {
-    let outside = [Route::Outdoor, Route::Buried, Route::Overhead];
-    !run.carries.bond && run.route.is_some_and(|route| outside.contains(&route))
+    !run.carries.bond && run.is_outside()
 }
 
 fn carries_data(run: &Run) -> bool {

@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 use crate::checks::{bus_taken, loop_taken, wiegand_taken};
 use crate::practice::{ASSUMED_CODE, Warned, cautions};
 use crate::results::Ways;
-use crate::site::{Part, Site, Supply, SupplyKind};
-use crate::units::Draw;
+use crate::site::{Part, Run, Site, Supply, SupplyKind};
+use crate::units::{Draw, Measure};
 
 /// One silent input.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -64,6 +64,9 @@ pub(crate) fn assumptions(site: &Site) -> Vec<Assumption> {
             add(&cable.name, key, value);
         }
     }
+    for run in splices_of_no_ohms(site) {
+        add(&run.name, "splice", "0 ohm");
+    }
     for (name, key, value) in of_signals(site) {
         add(name, key, &value);
     }
@@ -115,6 +118,12 @@ fn parts_used(site: &Site) -> BTreeSet<String> {
         Part::Contact(d, r, _) => site.devices[d].relays[r].resistance.is_none(),
     });
     silent.map(|part| site.part_text(*part)).collect()
+}
+
+/// Runs with splices of which nobody says what they add.
+fn splices_of_no_ohms(site: &Site) -> impl Iterator<Item = &Run> {
+    let unknown = site.design.splice.base() == 0.0;
+    (site.runs.iter()).filter(move |run| unknown && run.splices > 0 && run.splice.is_none())
 }
 
 /// What signal lines, buses, loops and surge parts leave out.

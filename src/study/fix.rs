@@ -5,7 +5,7 @@ use crate::checks::Finding;
 use crate::diagnostic::Severity;
 use crate::site::{AVERAGE, Cable, CableRef, Edit, End, Site, Thing};
 use crate::solve::Solver;
-use crate::study::{Study, fix_ac, fix_battery, fix_rules, fix_signal};
+use crate::study::{Study, fix_ac, fix_battery, fix_rules, fix_signal, fix_supply};
 use crate::units::{self, Draw, ElectricCurrent, Measure, Size};
 
 /// A change that was tried and helps.
@@ -23,7 +23,7 @@ const MOST: usize = 3;
 const GAUGES: [&str; 8] = ["22", "20", "18", "16", "14", "12", "10", "8"];
 const SQUARES: [&str; 9] = ["0.5", "0.75", "1", "1.5", "2.5", "4", "6", "10", "16"];
 /// Ratings that supplies and parts are commonly sold in, in amperes.
-const RATINGS: [f64; 14] = [
+pub(super) const RATINGS: [f64; 14] = [
     0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0,
 ];
 
@@ -38,8 +38,8 @@ pub(super) struct Candidate {
 pub fn fixes(site: &Site, study: &Study, finding: &Finding, solver: &mut Solver) -> Vec<Fix> {
     let ladders = match finding.code {
         "low-volts" | "near-low" | "headroom" | "no-operating-point" | "reboot-loop"
-        | "stays-off" | "boot-volts" => thicker_way(site, study, finding),
-        "conductor-amps" => match finding.thing {
+        | "stays-off" | "boot-volts" | "far-loss" => thicker_way(site, study, finding),
+        "conductor-amps" | "costly-run" | "parallel-alone" => match finding.thing {
             Some(Thing::Run(i)) => vec![thicker(site, &[i])],
             _ => Vec::new(),
         },
@@ -57,7 +57,11 @@ pub fn fixes(site: &Site, study: &Study, finding: &Finding, solver: &mut Solver)
         "solar-energy" => fix_battery::larger_panel(site, finding),
         "coil-draw" => as_label(site, study, finding),
         "clamp-missing" | "release-delay" => fix_rules::clamped(site, study, finding),
-        "exit-held" => fix_rules::open_at_rest(site, study, finding),
+        "clamp-volts" => fix_rules::lower_clamp(site, study, finding),
+        "fuse-conductor" | "fuse-short" => fix_supply::fuse(site, study, finding),
+        "unfused-run" | "shared-limiter" => fix_supply::fused(site, study, finding),
+        "cable-metal" => fix_supply::in_copper(site, finding),
+        "exit-held" | "open-at-rest" => fix_rules::open_at_rest(site, study, finding),
         "raceway-fill" => fix_rules::wider(site, finding),
         "wiegand-low" | "signal-return" | "ground-loop" => fix_signal::apart(site, study, finding),
         "bus-terminators" => fix_signal::two_terminators(site, finding),
@@ -79,6 +83,11 @@ pub fn fixes(site: &Site, study: &Study, finding: &Finding, solver: &mut Solver)
     found
 }
 
+/// Whether a note is there for the sake of its fix.
+pub fn is_proposal(finding: &Finding) -> bool {
+    finding.code == "costly-run"
+}
+
 /// Re-solves a candidate; it is a fix where the finding is gone and nothing graver came.
 fn proven(
     candidate: Candidate,
@@ -87,11 +96,11 @@ fn proven(
     solver: &mut Solver,
 ) -> Option<Fix> {
     let after = before.again(&candidate.site, solver);
-    // What is left of it as a note is no finding any more.
+    // What is left of it as a note is no finding any more, unless it is a note and nothing else.
     let still = |j: &&crate::study::Judged| {
         j.finding.code == finding.code
             && j.finding.subject == finding.subject
-            && j.finding.severity != Severity::Note
+            && (j.finding.severity != Severity::Note || is_proposal(finding))
     };
     if after.findings.iter().any(|j| still(&j)) {
         return None;
@@ -113,13 +122,21 @@ fn outcome(site: &Site, after: &Study, finding: &Finding) -> Option<String> {
     if finding.code == "wiegand-low" {
         return fix_signal::outcome(site, after, finding);
     }
+    // Its volts are those of a contact.
+    if finding.code == "clamp-volts" {
+        return None;
+    }
+    if let ("costly-run", Some(Thing::Run(run))) = (finding.code, finding.thing) {
+        return fix_supply::behind_run(site, after, run);
+    }
     let Some(Thing::Device(i)) = finding.thing else {
         return fix_battery::outcome(site, after, finding);
     };
     if finding.code == "battery-end-volts" {
         return fix_battery::outcome(site, after, finding);
     }
-    if finding.unit != Some("V") && finding.unit != Some("x") {
+    let far = finding.code == "far-loss";
+    if finding.unit != Some("V") && finding.unit != Some("x") && !far {
         return None;
     }
     let volts = results
@@ -179,7 +196,7 @@ fn finding_drop(site: &Site, study: &Study, finding: &Finding, run: usize) -> f6
 }
 
 /// The same runs in ever thicker cable: the site's own choices, else the usual sizes.
-fn thicker(site: &Site, runs: &[usize]) -> Vec<Candidate> {
+pub(super) fn thicker(site: &Site, runs: &[usize]) -> Vec<Candidate> {
     let Some(first) = runs.first().map(|r| &site.runs[*r]) else {
         return Vec::new();
     };

@@ -43,6 +43,42 @@ pub(super) fn clamped(site: &Site, study: &Study, finding: &Finding) -> Vec<Vec<
     ladders
 }
 
+/// Another clamp at each coil that a contact switches: quick where the contact bears it, else a
+/// diode.
+pub(super) fn lower_clamp(site: &Site, study: &Study, finding: &Finding) -> Vec<Vec<Candidate>> {
+    let is_its = |(d, r): (usize, usize)| {
+        let part = format!(
+            "{}.{}",
+            site.devices[d].name, site.devices[d].relays[r].name
+        );
+        finding.subject == part
+            || finding
+                .subject
+                .strip_prefix(&part)
+                .is_some_and(|rest| rest.starts_with('.'))
+    };
+    let behind = |i: &usize| {
+        let coil = &site.devices[*i].coil;
+        let clamps =
+            matches!(coil.clamp, Some(clamp) if !matches!(clamp, Clamp::None | Clamp::Unknown));
+        clamps && contacts_to(site, study, *i).any(is_its)
+    };
+    let coils = (0..site.devices.len()).filter(behind);
+    coils.flat_map(|i| {
+        let name = &site.devices[i].name;
+        let two_way = quick(site, study, i).map(|volts| {
+            let what = format!("{name} with a two-way clamp of {volts} V at its coil");
+            vec![with_clamp(site, i, (Clamp::TwoWay, "two-way", Some(volts)), what)]
+        });
+        let what = format!(
+            "{name} with a plain diode across its coil, cathode to plus: 0.7 V, but it lets go later"
+        );
+        let diode = vec![with_clamp(site, i, (Clamp::Diode, "diode", None), what)];
+        two_way.into_iter().chain([diode])
+    })
+    .collect()
+}
+
 /// Volts of a quick clamp that every contact on the way bears on top of the supply's.
 fn quick(site: &Site, study: &Study, device: usize) -> Option<f64> {
     let ways = &study.results.ways;
@@ -120,8 +156,13 @@ pub(super) fn open_at_rest(site: &Site, study: &Study, finding: &Finding) -> Vec
         let words = words.join(", ");
         changed.runs[run].through = through;
         let name = &site.runs[run].name;
+        let pulled = if finding.code == "open-at-rest" {
+            "opens"
+        } else {
+            "locks"
+        };
         Some(Candidate {
-            what: format!("{name} through {words}, and the relay pulled while it locks"),
+            what: format!("{name} through {words}, and the relay pulled while it {pulled}"),
             site: changed,
             edits: vec![Edit::set("run", name, "through", &words)],
         })

@@ -7,11 +7,12 @@ mod fix_ac;
 mod fix_battery;
 mod fix_rules;
 mod fix_signal;
+mod fix_supply;
 mod sway;
 mod sway_supply;
 
 pub use assumed::Assumption;
-pub use fix::{Fix, fixes};
+pub use fix::{Fix, fixes, is_proposal};
 pub use sway::Sway;
 use sway::sways;
 

@@ -63,8 +63,20 @@ pub enum When {
     BoxedWithoutBattery,
     /// A supply over 30 V ac or 60 V dc.
     OverLimits,
-    /// A supply with a battery, on a site with an electromagnetic lock.
-    BatteryAndMagnet,
+    /// A supply with a battery on one network with a lock of which it is said that a fire alarm cuts
+    /// its supply.
+    BatteryBehindFireRelease,
+    /// A lock or strike behind an output of which nobody says that it has contacts of metal.
+    MaybeSolidState,
+    /// A device in a box that is not said to be of something else than metal.
+    MaybeInMetal,
+    /// A device from whose own terminals others are fed.
+    FeedsOthers,
+    /// A supply or device at whose terminals several power runs end, without a word how many
+    /// conductors one takes.
+    Crowded,
+    /// A fuse that is not known to be at another place than the supply of its run.
+    MaybeAtSource,
     /// A run with several conductors in a leg, power over data pairs apart.
     Parallel,
     /// A run that carries Wiegand data.
@@ -105,7 +117,14 @@ impl When {
             Self::Boxed => "in a place of its own",
             Self::BoxedWithoutBattery => "in a place of its own, no battery drawn",
             Self::OverLimits => "over 30 V ac or 60 V dc",
-            Self::BatteryAndMagnet => "with a battery, an electromagnetic lock on the site",
+            Self::BatteryBehindFireRelease => {
+                "with a battery, on one network with a lock that a fire alarm releases"
+            }
+            Self::MaybeSolidState => "behind an output that may be solid state",
+            Self::MaybeInMetal => "in a box that may be of metal",
+            Self::FeedsOthers => "with others on its own terminals",
+            Self::Crowded => "with several runs at one terminal",
+            Self::MaybeAtSource => "not known to be elsewhere than its supply",
             Self::Parallel => "with conductors in parallel",
             Self::Wiegand => "with Wiegand data",
             Self::DataBesideMotor => "with data, a gate operator on the site",

@@ -1,5 +1,6 @@
 //! The network as lines: every supply with what hangs on it, the way the current goes.
 
+use crate::grouped::Grouped;
 use crate::results::Ways;
 use crate::site::{End, Site, Thing};
 use crate::tui::group::Group;
@@ -101,7 +102,7 @@ pub(super) fn lines(site: &Site, ways: &Ways, open: bool) -> Vec<Line> {
     let mut tree = Tree {
         site,
         children: Grouped::new(children),
-        others: Grouped::new(others.map(|(i, run)| (run.from.thing(), i)).collect()),
+        others: Grouped::new(others.map(|(i, run)| (run.from.thing(), i))),
         lines: Vec::new(),
     };
     let fuses = (0..site.fuses.len()).map(Thing::Fuse);
@@ -118,26 +119,9 @@ type Hung = (Option<usize>, Thing);
 
 struct Tree<'s> {
     site: &'s Site,
-    children: Grouped<Hung>,
-    others: Grouped<usize>,
+    children: Grouped<Thing, Hung>,
+    others: Grouped<Thing, usize>,
     lines: Vec<Line>,
-}
-
-/// Values by thing.
-struct Grouped<T>(Vec<(Thing, T)>);
-
-impl<T> Grouped<T> {
-    /// Sorts values by thing; those of one thing stay in order.
-    fn new(mut all: Vec<(Thing, T)>) -> Self {
-        all.sort_by_key(|(thing, _)| *thing);
-        Self(all)
-    }
-
-    fn of(&self, thing: Thing) -> &[(Thing, T)] {
-        let from = self.0.partition_point(|(t, _)| *t < thing);
-        let to = self.0[from..].partition_point(|(t, _)| *t == thing);
-        &self.0[from..from + to]
-    }
 }
 
 impl Tree<'_> {
@@ -162,14 +146,15 @@ impl Tree<'_> {
                 }
             }
             let (below, beside) = (self.children.of(thing), self.others.of(thing));
-            for (k, (_, run)) in beside.iter().enumerate() {
-                let last = below.is_empty() && k + 1 == beside.len();
+            let (children, others) = (below.len(), beside.len());
+            for (k, run) in beside.enumerate() {
+                let last = children == 0 && k + 1 == others;
                 let item = Item::Thing(Thing::Run(*run));
                 let line = push(&mut self.lines, item, Joint::Branch(own, last));
                 self.lines[line].leads = true;
             }
-            for (k, (_, hung)) in below.iter().enumerate().rev() {
-                waiting.push((*hung, Joint::Branch(own, k + 1 == below.len())));
+            for (k, hung) in below.enumerate().rev() {
+                waiting.push((*hung, Joint::Branch(own, k + 1 == children)));
             }
         }
     }

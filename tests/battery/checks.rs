@@ -46,6 +46,19 @@ fn a_larger_battery_cures_the_hours() {
     );
 }
 
+/// A device that gives up at its cutoff counts as well where nobody says its lowest.
+#[rstest]
+#[case("cutoff = \"9.99 V\"", None)]
+#[case("cutoff = \"10.01 V\"", Some("fail"))]
+#[case("cutoff = \"10.01 V\"\nlowest = \"9.9 V\"", None)]
+fn a_cutoff_over_the_volts_at_the_end(#[case] keys: &str, #[case] found: Option<&str>) {
+    let mut bench = Bench::drawing("0.5 A").with("disconnect", "\"11 V\"");
+    bench.leg = "1 ohm";
+    bench.device += &format!("\n{keys}");
+    let solved = bench.solved();
+    assert_eq!(severity(&solved, "battery-end-volts").as_deref(), found);
+}
+
 // Held at 11 V, a leg of 1 ohm each way and 0.5 A leave 10 V.
 #[rstest]
 #[case("9.99 V", None)]

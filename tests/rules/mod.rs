@@ -4,6 +4,8 @@ mod egress;
 mod raceway;
 mod relay;
 mod release;
+mod rest;
+mod way;
 
 use crate::battery::Solved;
 

@@ -10,8 +10,8 @@ fn open_questions_are_walked_with_yes_no_and_skip() {
     let mut state = open(YARD, Theme::FULL);
     play(&mut state, "/ hub enter A");
     let screen = text_of(&drawn(&mut state, 100, 30));
-    assert!(screen.contains("1 of 3: hub"), "{screen}");
-    play(&mut state, "y n s");
+    assert!(screen.contains("1 of 5: hub"), "{screen}");
+    play(&mut state, "y n s s s");
     assert!(state.dialog.is_none());
     let text = state.project.text();
     assert!(

@@ -106,6 +106,40 @@ fn a_device_that_gives_up(#[case] wake: &str, #[case] code: Option<&str>) {
     }
 }
 
+/// While a hub starts, its outputs are off, and so is what hangs on them: 24 V less 2 x 1 ohm x
+/// 0.5 A are 23 V, whatever the camera and what it feeds take.
+#[rstest]
+#[case("22.9 V", false)]
+#[case("23.1 V", true)]
+fn what_hangs_on_outputs_is_off_while_their_feeder_starts(
+    #[case] cutoff: &str,
+    #[case] fails: bool,
+) {
+    let device = format!("cutoff = \"{cutoff}\"\ndraw = {{ idle = \"off\", boot = \"0.5 A\" }}");
+    let more = r#"
+[supply.out]
+voltage = "12 V"
+fed_by = "hub"
+[device.camera]
+draw = { idle = "0.01 A" }
+[run.W2]
+from = "out"
+to = "camera"
+resistance = "1 ohm"
+[supply.lamps]
+voltage = "12 V"
+fed_by = "camera"
+[device.lamp]
+draw = { idle = "0.01 A" }
+[run.W3]
+from = "lamps"
+to = "lamp"
+resistance = "1 ohm"
+"#;
+    let found = Simple::new("", &device).more(more).finding("boot-volts");
+    assert_eq!(found.is_some(), fails, "{found:?}");
+}
+
 #[test]
 fn a_device_that_no_volts_serve_reboots_too() {
     // 72 W is the most that 24 V behind 2 ohm give.

@@ -3,6 +3,7 @@
 
 mod checks;
 mod limits;
+mod source;
 
 use farend::checks::Finding;
 use farend::results::Results;

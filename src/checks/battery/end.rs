@@ -10,8 +10,8 @@ use crate::units::Measure;
 pub(crate) const END: Check = Check {
     code: "battery-end-volts",
     question: "does this device still have its volts when the battery is about to be switched off?",
-    formula: "volts at the device >= lowest, with the battery's terminals held at disconnect (else at its last loaded volts)",
-    source: "Kirchhoff's laws on the whole network; lowest from the device's own data",
+    formula: "volts at the device >= lowest (silent: cutoff), with the battery's terminals held at disconnect (else at its last loaded volts)",
+    source: "Kirchhoff's laws on the whole network; lowest or cutoff from the device's own data",
 };
 pub(crate) const POINT: Check = Check {
     code: "battery-end-point",
@@ -36,7 +36,10 @@ fn held(look: &Look<'_>, discharge: &Discharge) -> Option<f64> {
 
 fn volts(look: &Look<'_>, discharges: &[Discharge], i: usize) -> Option<Finding> {
     let device = &look.site.devices[i];
-    let lowest = device.lowest?.base();
+    let (lowest, word) = match (device.lowest, device.wake.cutoff) {
+        (Some(lowest), _) => (lowest.base(), "lowest"),
+        (None, cutoff) => (cutoff?.base(), "cutoff"),
+    };
     let ends = discharges
         .iter()
         .filter_map(|d| Some((d.devices[i].volts?.base(), d)));
@@ -47,7 +50,7 @@ fn volts(look: &Look<'_>, discharges: &[Discharge], i: usize) -> Option<Finding>
     let battery = &look.site.supplies[discharge.supply].name;
     let held = held(look, discharge)?;
     let message = format!(
-        "{} gets {volts:.2} V when the battery of {battery} is down to {held:.2} V, {:.2} V under its lowest {lowest} V: it gives up before the battery is switched off",
+        "{} gets {volts:.2} V when the battery of {battery} is down to {held:.2} V, {:.2} V under its {word} {lowest} V: it gives up before the battery is switched off",
         device.name,
         lowest - volts
     );

@@ -83,7 +83,7 @@ impl Kind {
 pub(super) fn check(look: &Look<'_>, contact: &Contact, asks: &mut Asks, found: &mut Vec<Finding>) {
     found.extend(load(look, contact, asks));
     found.extend(volts(look, contact, asks));
-    found.extend(wetting(look, contact));
+    found.extend(wetting(look, contact, asks));
     found.extend(life(look, contact, asks));
 }
 
@@ -183,15 +183,26 @@ fn volts(look: &Look<'_>, contact: &Contact, asks: &mut Asks) -> Option<Finding>
     })
 }
 
-fn wetting(look: &Look<'_>, contact: &Contact) -> Option<Finding> {
-    let silver = contact.relay(look).material == Some(ContactMaterial::Silver);
-    if !silver || contact.loads.is_empty() {
+fn wetting(look: &Look<'_>, contact: &Contact, asks: &mut Asks) -> Option<Finding> {
+    let material = contact.relay(look).material;
+    let film = matches!(material, None | Some(ContactMaterial::Silver));
+    if !film || contact.loads.is_empty() {
         return None;
     }
     let (volts, _) = contact.volts(look)?;
     let (amps, row) = greatest(look.amp_rows(), |row| contact.amps(look, row))?;
     let subject = look.site.part_text(contact.part());
-    too_little(&subject, amps, volts).map(|f| f.about(Thing::Device(contact.device)).at(row))
+    let thing = Thing::Device(contact.device);
+    let finding = too_little(&subject, amps, volts)?;
+    if material.is_none() {
+        let words = format!(
+            "material (silver does not stay clean at {:.1} mA and {volts:.1} V)",
+            1e3 * amps
+        );
+        asks.add(&subject, Some(thing), &words);
+        return None;
+    }
+    Some(finding.about(thing).at(row))
 }
 
 /// What too little amps or volts do to silver.

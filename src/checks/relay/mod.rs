@@ -4,6 +4,7 @@ mod coil;
 mod contact;
 mod input;
 mod release;
+mod rest;
 
 use std::collections::HashSet;
 
@@ -11,6 +12,7 @@ pub(crate) use coil::{CLAMP, CLAMP_VOLTS, DIODE_ON_AC, DUTY};
 pub(crate) use contact::{LIFE, LOAD, VOLTS, WETTING};
 pub(crate) use input::{BOOT, PULSE, SAFETY_INPUT, WETTED};
 pub(crate) use release::RELEASE;
+pub(crate) use rest::{LEAKAGE, OPEN as OPEN_AT_REST};
 
 use crate::checks::asks::Asks;
 use crate::checks::{Check, Finding, Look};
@@ -34,6 +36,7 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     }
     coil::check(look, &contacts, &mut asks, found);
     release::check(look, &contacts, &mut asks, found);
+    rest::check(look, &contacts, found);
     input::check(look, &mut asks, found);
     found.extend(asks.into_findings());
 }

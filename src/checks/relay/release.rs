@@ -74,7 +74,7 @@ fn on_way_out(look: &Look<'_>, device: &Device) -> bool {
 }
 
 /// Ohms of the coil in a row: of its draw, or volts over amps.
-fn coil_ohm(look: &Look<'_>, row: &Row, i: usize) -> Option<f64> {
+pub(super) fn coil_ohm(look: &Look<'_>, row: &Row, i: usize) -> Option<f64> {
     match row.laws[i] {
         Law::Resistance(ohm) => Some(ohm),
         Law::Off => None,

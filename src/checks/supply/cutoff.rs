@@ -55,12 +55,24 @@ fn drawing(look: &Look<'_>, row: &Row, i: usize, law: Law) -> Circuit {
     let (case, live) = (&results.cases[row.case], &results.live[row.case]);
     let mut circuit = results.template.circuit(look.site, case, row.corner, live);
     circuit.loads[i].law = law;
-    for feed in results.fed_by(i) {
+    darken(look, &mut circuit, i);
+    circuit
+}
+
+/// Puts out what a device feeds: its outputs, what hangs on them, and what that feeds in turn.
+fn darken(look: &Look<'_>, circuit: &mut Circuit, device: usize) {
+    let results = look.results;
+    for feed in results.fed_by(device) {
         let supply = results.template.fed_supply[feed];
         circuit.sources[supply].live = false;
         circuit.drop_feed_of(supply);
+        for other in 0..look.site.devices.len() {
+            if other != device && results.ways.supply_of(other) == Some(supply) {
+                circuit.loads[other].law = Law::Off;
+                darken(look, circuit, other);
+            }
+        }
     }
-    circuit
 }
 
 /// Volts at a device where the circuit has an operating point.

@@ -210,6 +210,16 @@ pub struct Design {
 }
 
 impl Thing {
+    /// Both its terminals, where it has them.
+    pub const fn terminals(self) -> Option<End> {
+        match self {
+            Self::Supply(i) => Some(End::Supply(i)),
+            Self::Device(i) => Some(End::Device(i)),
+            Self::Junction(i) => Some(End::Junction(i)),
+            Self::Fuse(_) | Self::Earth(_) | Self::Run(_) => None,
+        }
+    }
+
     /// Word of the table that it stands in.
     pub const fn table(self) -> &'static str {
         match self {

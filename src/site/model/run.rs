@@ -88,6 +88,14 @@ impl Run {
         self.cable.map(|CableRef(i)| &site.cables[i])
     }
 
+    /// Whether it lies outdoors, in the ground or overhead.
+    pub fn is_outside(&self) -> bool {
+        matches!(
+            self.route,
+            Some(Route::Outdoor | Route::Buried | Route::Overhead)
+        )
+    }
+
     /// The cable that is bought for it.
     pub fn jacket<'s>(&self, site: &'s Site) -> Option<&'s Cable> {
         self.jacket.map(|CableRef(i)| &site.cables[i])
