@@ -2,7 +2,7 @@
 
 use crate::checks::{
     Check, OPEN, SILENT, ac, acceptance, amps, battery, beyond, class, draws, egress, ethernet,
-    ground, headroom, poe, raceway, reach, relay, runs, signal, supply, volts,
+    ground, headroom, poe, raceway, reach, relay, runs, signal, supply, typed, volts,
 };
 
 /// Every check, in the order of the documentation.
@@ -57,6 +57,7 @@ pub const ALL: &[Check] = &[
     poe::BUDGET,
     poe::PAIRS,
     poe::CHANNEL,
+    poe::VOLTS,
     poe::LENGTH,
     poe::METAL,
     battery::HOURS,
@@ -88,6 +89,7 @@ pub const ALL: &[Check] = &[
     signal::RATE,
     signal::TERMINATORS,
     signal::IDLE,
+    signal::BIAS,
     signal::UNITS,
     signal::COMMON_MODE,
     signal::REFERENCE,
@@ -112,6 +114,7 @@ pub const ALL: &[Check] = &[
     ground::SHARED,
     ground::RETURN,
     ground::METAL,
+    ground::CONDUIT,
     ground::RODS,
     ground::BOND,
     ground::MISSING,
@@ -130,6 +133,7 @@ pub const ALL: &[Check] = &[
     relay::PULSE,
     relay::BOOT,
     relay::SAFETY_INPUT,
+    relay::OPENS,
     relay::UNKNOWN,
     egress::LOCKED,
     egress::RELEASE,
@@ -143,6 +147,7 @@ pub const ALL: &[Check] = &[
     raceway::JAM,
     raceway::BENDS,
     raceway::MAINS,
+    raceway::BESIDE,
     raceway::COVER,
     raceway::WATER,
     raceway::SPLICES,
@@ -152,6 +157,9 @@ pub const ALL: &[Check] = &[
     raceway::HEAT,
     raceway::UNKNOWN,
     OPEN,
+    typed::MIXED,
     acceptance::UNSIGNED,
     acceptance::UNKNOWN,
+    acceptance::WORSE,
+    acceptance::GONE,
 ];

@@ -28,6 +28,7 @@ mod runs;
 mod signal;
 mod silent;
 mod supply;
+mod typed;
 mod volts;
 pub mod work;
 
@@ -43,6 +44,8 @@ pub use supply::gauge_misfit;
 
 use std::collections::HashSet;
 
+pub(crate) use acceptance::{GONE, WORSE};
+pub(crate) use beyond::BEYOND;
 pub use beyond::check as beyond_cases;
 
 use crate::battery::Discharge;
@@ -122,6 +125,7 @@ fn other_half(look: &Look<'_>) -> Vec<Finding> {
     relay::check(look, &mut found);
     egress::check(look, &mut found);
     raceway::check(look, &mut found);
+    typed::check(look, &mut found);
     acceptance::check(look, &mut found);
     found
 }

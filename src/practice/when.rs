@@ -2,7 +2,9 @@
 
 use std::collections::HashSet;
 
-use crate::site::{Route, Run, Site, Supply, SupplyKind, Thing};
+use crate::site::{
+    Does, End, FireRelease, Raceway, Route, Run, Site, Supply, SupplyKind, Thing, WhichEnd,
+};
 use crate::tables::When;
 use crate::units::Measure;
 
@@ -64,7 +66,8 @@ impl<'s> Sight<'s> {
             When::Boxed => supply(|s| supply_is(s, When::Boxed)),
             When::BoxedWithoutBattery => supply(|s| supply_is(s, When::BoxedWithoutBattery)),
             When::OverLimits => supply(|s| supply_is(s, When::OverLimits)),
-            When::BatteryAndMagnet => self.has(&[MAGNET]) && supply(|s| s.battery.is_some()),
+            When::BatteryAndMagnet => (0..site.supplies.len()).any(|i| battery_may_hold(site, i)),
+            When::InputsNotDrawn => (0..site.devices.len()).any(|i| !inputs_drawn(site, i)),
             When::Parallel => run(|r| run_is(r, When::Parallel)),
             When::Wiegand => run(|r| r.carries.wiegand),
             When::DataBesideMotor => self.has(&[OPERATOR]) && run(carries_data),
@@ -87,11 +90,11 @@ impl<'s> Sight<'s> {
     pub(super) fn thing_is(&self, thing: Thing, when: When) -> bool {
         match (when, thing) {
             (When::Always, _) => true,
-            (When::BatteryAndMagnet, Thing::Supply(i)) => {
-                self.site.supplies[i].battery.is_some() && self.has(&[MAGNET])
-            }
+            (When::BatteryAndMagnet, Thing::Supply(i)) => battery_may_hold(self.site, i),
+            (When::InputsNotDrawn, Thing::Device(i)) => !inputs_drawn(self.site, i),
             (When::DataBesideMotor, Thing::Run(i)) => {
-                self.has(&[OPERATOR]) && carries_data(&self.site.runs[i])
+                let run = &self.site.runs[i];
+                self.has(&[OPERATOR]) && carries_data(run) && !lies_apart(self.site, run)
             }
             (When::Outdoors, thing) => self.outdoors.contains(&thing),
             (when, Thing::Run(i)) => run_is(&self.site.runs[i], when),
@@ -104,6 +107,46 @@ impl<'s> Sight<'s> {
 fn is_outside(run: &Run) -> bool {
     let outside = [Route::Outdoor, Route::Buried, Route::Overhead];
     !run.carries.bond && run.route.is_some_and(|route| outside.contains(&route))
+}
+
+/// Whether every contact run that ends at a device says what the input does that it closes.
+fn inputs_drawn(site: &Site, device: usize) -> bool {
+    let mut contacts = (site.runs.iter()).filter(|run| run.carries.contact && !run.carries.power);
+    let ends = [WhichEnd::From, WhichEnd::To];
+    let here = |run: &&Run| [run.from, run.to].contains(&End::Device(device));
+    let said = |run: &Run| {
+        ends.into_iter()
+            .zip([run.from, run.to])
+            .filter(|(_, end)| *end == End::Device(device))
+            .all(|(which, _)| (site.input_at(run, which)).is_some_and(|i| i.does.is_some()))
+    };
+    contacts.clone().any(|run| here(&run)) && contacts.all(|run| !here(&run) || said(run))
+}
+
+/// Whether a run lies in a raceway of which the file says that no mains and no motor's leads lie in
+/// it.
+fn lies_apart(site: &Site, run: &Run) -> bool {
+    let raceway = |r: &&Raceway| Some(&r.name) == run.raceway.as_ref();
+    let own = site.raceways.iter().find(raceway);
+    let motor = |other: &Run| {
+        let to_operator = matches!(other.to, End::Device(i) if site.devices[i].kind.as_deref() == Some(OPERATOR));
+        other.raceway == run.raceway && other.carries.power && to_operator
+    };
+    own.is_some_and(|r| r.mains_inside == Some(false)) && !site.runs.iter().any(motor)
+}
+
+/// A supply with a battery where a magnet is let go by what nobody can follow through the file: an
+/// alarm without a named contact, or an input of that supply.
+fn battery_may_hold(site: &Site, supply: usize) -> bool {
+    let releases = |i: &crate::site::Input| i.does == Some(Does::Release);
+    let by_input = site.supplies[supply].inputs.iter().any(releases);
+    let followed = |door: Option<usize>| {
+        let door = door.and_then(|d| site.doors.get(d));
+        door.is_some_and(|d| matches!(d.fire_release, Some(FireRelease::By(..))))
+    };
+    let mut magnets = (site.devices.iter()).filter(|d| d.kind.as_deref() == Some(MAGNET));
+    site.supplies[supply].battery.is_some()
+        && magnets.any(|magnet| by_input || !followed(magnet.door))
 }
 
 fn carries_data(run: &Run) -> bool {
@@ -135,7 +178,9 @@ fn supply_is(supply: &Supply, when: When) -> bool {
             } else {
                 dc
             };
-            supply.voltage.base() > most + 1e-9
+            let tolerance = supply.tolerance.map_or(0.0, |t| t.value);
+            let highest = supply.highest.unwrap_or(supply.voltage * (1.0 + tolerance));
+            highest.base() > most + 1e-9
         }
         _ => false,
     }

@@ -65,6 +65,9 @@ pub enum When {
     OverLimits,
     /// A supply with a battery, on a site with an electromagnetic lock.
     BatteryAndMagnet,
+    /// A device with a contact run that does not say which input it closes and what that does, or
+    /// without any.
+    InputsNotDrawn,
     /// A run with several conductors in a leg, power over data pairs apart.
     Parallel,
     /// A run that carries Wiegand data.
@@ -106,6 +109,7 @@ impl When {
             Self::BoxedWithoutBattery => "in a place of its own, no battery drawn",
             Self::OverLimits => "over 30 V ac or 60 V dc",
             Self::BatteryAndMagnet => "with a battery, an electromagnetic lock on the site",
+            Self::InputsNotDrawn => "with an input of which the file does not say what it does",
             Self::Parallel => "with conductors in parallel",
             Self::Wiegand => "with Wiegand data",
             Self::DataBesideMotor => "with data, a gate operator on the site",

@@ -9,7 +9,7 @@ use std::collections::HashSet;
 
 pub(crate) use coil::{CLAMP, CLAMP_VOLTS, DIODE_ON_AC, DUTY};
 pub(crate) use contact::{LIFE, LOAD, VOLTS, WETTING};
-pub(crate) use input::{BOOT, PULSE, SAFETY_INPUT, WETTED};
+pub(crate) use input::{BOOT, OPENS, PULSE, SAFETY_INPUT, WETTED};
 pub(crate) use release::RELEASE;
 
 use crate::checks::asks::Asks;
