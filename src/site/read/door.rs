@@ -36,7 +36,7 @@ fn fire_release(
     let text = match &value.kind {
         Kind::Flag(true) => return Some(FireRelease::Said),
         Kind::Flag(false) => return Some(FireRelease::No),
-        Kind::Text(text) => text,
+        Kind::Text(text) if text.contains('.') => text,
         _ => {
             let what = format!("'fire_release' is {}, not true or false", value.noun());
             let error = mistakes.add(&value.place, what);
