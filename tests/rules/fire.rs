@@ -1,5 +1,6 @@
 //! A fire alarm whose relay is named: whether anything still feeds the lock once it moved.
 
+use farend::site::{Edit, Project};
 use rstest::rstest;
 
 use super::{finding, grade};
@@ -163,4 +164,16 @@ fn an_alarm_that_holds_its_relay_pulled_is_no_dead_hub() {
         "hand_release = false\nbutton = false\nsensor = true",
     );
     assert_eq!(grade(&text, "exit-held", "lock").as_deref(), Some("stop"));
+}
+
+/// On the screen the key takes yes, no and the name of a relay, each as the file wants it.
+#[rstest]
+#[case("true", "fire_release = true")]
+#[case("no", "fire_release = false")]
+#[case("fire.alarm", "fire_release = \"fire.alarm\"")]
+fn the_key_takes_a_flag_or_a_relay(#[case] typed: &str, #[case] line: &str) {
+    let mut project = Project::open(&alarmed(SERIES, "")).unwrap();
+    let edit = Edit::set("door", "walk", "fire_release", typed);
+    project.apply(&edit).unwrap();
+    assert!(project.text().contains(line), "{}", project.text());
 }
