@@ -129,7 +129,8 @@ fn lies_apart(site: &Site, run: &Run) -> bool {
     let raceway = |r: &&Raceway| Some(&r.name) == run.raceway.as_ref();
     let own = site.raceways.iter().find(raceway);
     let motor = |other: &Run| {
-        let to_operator = matches!(other.to, End::Device(i) if site.devices[i].kind.as_deref() == Some(OPERATOR));
+        let to_operator =
+            matches!(other.to, End::Device(i) if site.devices[i].kind.as_deref() == Some(OPERATOR));
         other.raceway == run.raceway && other.carries.power && to_operator
     };
     own.is_some_and(|r| r.mains_inside == Some(false)) && !site.runs.iter().any(motor)
