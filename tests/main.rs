@@ -19,6 +19,7 @@ mod broken;
 mod cli;
 mod demo_findings;
 mod demo_sites;
+mod ethernet;
 mod golden;
 mod ground;
 mod judged;

@@ -16,6 +16,19 @@ pub(crate) const UNKNOWN: Check = Check {
     source: "the list of all checks",
 };
 
+pub(crate) const WORSE: Check = Check {
+    code: "acceptance-worse",
+    question: "Is what was accepted still no worse than it was then?",
+    formula: "value now no worse than value of the accepted finding, in the same case",
+    source: "whoever accepted the one did not accept the other",
+};
+pub(crate) const GONE: Check = Check {
+    code: "acceptance-gone",
+    question: "Does every accepted finding still stand?",
+    formula: "the check still finds something of that kind about that thing",
+    source: "common practice, no source",
+};
+
 pub(super) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     let site = look.site;
     for accepted in &site.accepted {

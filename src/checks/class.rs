@@ -95,16 +95,17 @@ fn wet(look: &Look<'_>, i: usize, supply: &Supply) -> Option<Finding> {
             .any(|p| p.name == place && p.wet_contact == Some(true))
     };
     let own = |d: usize| look.results.ways.supply_of(d) == Some(i);
-    let wet = look
-        .site
-        .devices
-        .iter()
-        .enumerate()
-        .find(|(d, device)| own(*d) && device.place.as_deref().is_some_and(reached));
-    let (_, device) = wet?;
+    let mut devices = look.site.devices.iter().enumerate();
+    let device =
+        devices.find(|(d, device)| own(*d) && device.place.as_deref().is_some_and(reached));
+    // Its own terminals are touched as well.
+    let itself = supply.place.as_deref().is_some_and(reached);
+    let name = device.map_or(&supply.name, |(_, device)| &device.name);
+    if device.is_none() && !itself {
+        return None;
+    }
     let message = format!(
-        "{} is at a place of wet contact with up to {:.1} V; Class 2 wiring stops at {:.0} V there",
-        device.name,
+        "{name} is at a place of wet contact with up to {:.1} V; Class 2 wiring stops at {:.0} V there",
         most.base(),
         limit.base()
     );

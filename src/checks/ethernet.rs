@@ -34,6 +34,8 @@ pub(crate) const BUNDLE: Check = Check {
     source: "common practice, no source",
 };
 
+/// Cables that lie together before they warm one another much.
+const BUNDLE_OF: usize = 24;
 /// Volts of a port that asks before it gives.
 const PORT_V: std::ops::RangeInclusive<f64> = 44.0..=57.0;
 
@@ -45,7 +47,7 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
         return;
     }
     let earths = Earths::of(look);
-    for (i, run) in cables {
+    for (i, run) in cables.iter().copied() {
         found.extend(between(look, &earths, i, run));
         if run.carries.ethernet {
             found.extend(injector(look, i, run));
@@ -53,8 +55,8 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     }
     for i in 0..look.site.devices.len() {
         found.extend(two_feeds(look, i));
-        found.extend(bundle(look, i));
     }
+    bundles(look, &cables, found);
 }
 
 /// Which earths the cases of things are bonded to, by bonds alone.
@@ -222,16 +224,58 @@ fn injector(look: &Look<'_>, i: usize, run: &Run) -> Option<Finding> {
     )
 }
 
-fn bundle(look: &Look<'_>, i: usize) -> Option<Finding> {
-    let device = &look.site.devices[i];
-    let class = device.poe_class.filter(|class| *class >= 5)?;
-    let message = format!(
-        "{} is of class {class}: where its cable lies in a bundle of more than 24, state a temperature 10 C to 15 C higher for its run",
-        device.name
-    );
-    Some(
-        BUNDLE
-            .finding(Severity::Note, &device.name, message)
-            .about(Thing::Device(i)),
-    )
+/// Devices of classes whose cables warm one another; one note for those of which nobody says how
+/// many lie together.
+fn bundles(look: &Look<'_>, cables: &[(usize, &Run)], found: &mut Vec<Finding>) {
+    let mut untold: Vec<usize> = Vec::new();
+    for (i, device) in look.site.devices.iter().enumerate() {
+        let high = device.poe_class.is_some_and(|class| class >= 5);
+        let own = cables.iter().find(|(_, run)| run.to == End::Device(i));
+        let Some((_, run)) = own.filter(|_| high) else {
+            continue;
+        };
+        // Who states a temperature has thought of it.
+        if run.temperatures.nominal.is_some() || run.temperatures.hot.is_some() {
+            continue;
+        }
+        let Some(raceway) = &run.raceway else {
+            untold.push(i);
+            continue;
+        };
+        let beside = (cables.iter())
+            .filter(|(_, other)| other.carries.power && other.raceway.as_ref() == Some(raceway));
+        let count = beside.count();
+        if count > BUNDLE_OF {
+            let message = format!(
+                "{} is of class {} and its cable lies in {raceway} with {count} that carry power: state a temperature 10 C to 15 C higher for its run",
+                device.name,
+                device.poe_class.unwrap_or_default()
+            );
+            let count = u32::try_from(count).map_or(f64::INFINITY, f64::from);
+            let limit = u32::try_from(BUNDLE_OF).map_or(0.0, f64::from);
+            found.push(
+                BUNDLE
+                    .finding(Severity::Note, &device.name, message)
+                    .about(Thing::Device(i))
+                    .measured(count, limit, "cables"),
+            );
+        }
+    }
+    if let Some(first) = untold.first() {
+        let device = &look.site.devices[*first];
+        let others = match untold.len() {
+            1 => String::new(),
+            n => format!(" (and {} more)", n - 1),
+        };
+        let message = format!(
+            "{}{others} is of class {}: where its cable lies in a bundle of more than {BUNDLE_OF}, state a temperature 10 C to 15 C higher for its run",
+            device.name,
+            device.poe_class.unwrap_or_default()
+        );
+        found.push(
+            BUNDLE
+                .finding(Severity::Note, &device.name, message)
+                .about(Thing::Device(*first)),
+        );
+    }
 }

@@ -2,7 +2,8 @@
 
 use crate::checks::{
     Check, OPEN, SILENT, ac, acceptance, amps, battery, beyond, class, copper, draws, egress,
-    ethernet, ground, headroom, poe, raceway, reach, relay, runs, signal, supply, volts, way,
+    ethernet, ground, headroom, poe, raceway, reach, relay, runs, signal, supply, typed, volts,
+    way,
 };
 
 /// Every check, in the order of the documentation.
@@ -65,6 +66,7 @@ pub const ALL: &[Check] = &[
     poe::BUDGET,
     poe::PAIRS,
     poe::CHANNEL,
+    poe::VOLTS,
     poe::LENGTH,
     poe::METAL,
     battery::HOURS,
@@ -96,6 +98,7 @@ pub const ALL: &[Check] = &[
     signal::RATE,
     signal::TERMINATORS,
     signal::IDLE,
+    signal::BIAS,
     signal::UNITS,
     signal::COMMON_MODE,
     signal::REFERENCE,
@@ -120,6 +123,7 @@ pub const ALL: &[Check] = &[
     ground::SHARED,
     ground::RETURN,
     ground::METAL,
+    ground::CONDUIT,
     ground::RODS,
     ground::BOND,
     ground::MISSING,
@@ -140,6 +144,7 @@ pub const ALL: &[Check] = &[
     relay::PULSE,
     relay::BOOT,
     relay::SAFETY_INPUT,
+    relay::OPENS,
     relay::UNKNOWN,
     egress::LOCKED,
     egress::RELEASE,
@@ -153,6 +158,7 @@ pub const ALL: &[Check] = &[
     raceway::JAM,
     raceway::BENDS,
     raceway::MAINS,
+    raceway::BESIDE,
     raceway::COVER,
     raceway::WATER,
     raceway::SPLICES,
@@ -162,6 +168,9 @@ pub const ALL: &[Check] = &[
     raceway::HEAT,
     raceway::UNKNOWN,
     OPEN,
+    typed::MIXED,
     acceptance::UNSIGNED,
     acceptance::UNKNOWN,
+    acceptance::WORSE,
+    acceptance::GONE,
 ];

@@ -29,6 +29,7 @@ mod runs;
 mod signal;
 mod silent;
 mod supply;
+mod typed;
 mod volts;
 mod way;
 pub mod work;
@@ -48,6 +49,8 @@ pub use supply::gauge_misfit;
 
 use std::collections::HashSet;
 
+pub(crate) use acceptance::{GONE, WORSE};
+pub(crate) use beyond::BEYOND;
 pub use beyond::check as beyond_cases;
 
 use crate::battery::Discharge;
@@ -129,6 +132,7 @@ fn other_half(look: &Look<'_>) -> Vec<Finding> {
     relay::check(look, &mut found);
     egress::check(look, &mut found);
     raceway::check(look, &mut found);
+    typed::check(look, &mut found);
     acceptance::check(look, &mut found);
     found
 }

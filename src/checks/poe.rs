@@ -1,6 +1,6 @@
 //! Power over Ethernet: class, pairs, budget and the channel between port and device.
 
-use super::{Check, Finding, Look, greatest};
+use super::{Check, Finding, Look, exceeds, greatest};
 use crate::circuit::{Corner, per_length};
 use crate::diagnostic::Severity;
 use crate::results::Row;
@@ -32,6 +32,12 @@ pub(crate) const CHANNEL: Check = Check {
     code: "poe-channel",
     question: "Is the channel stout enough for the class?",
     formula: "ohms out + ohms back <= ohms of the class",
+    source: STANDARD,
+};
+pub(crate) const VOLTS: Check = Check {
+    code: "poe-volts",
+    question: "Has the device the volts that its class promises?",
+    formula: "volts at the device >= port V - port W / port V x ohms of the class; class 3 for all below it",
     source: STANDARD,
 };
 pub(crate) const LENGTH: Check = Check {
@@ -83,6 +89,8 @@ struct Channel<'s> {
     class: Option<u8>,
     /// Pairs on which the port gives power, where that is stated.
     pairs: Option<u32>,
+    /// The port states a class; one that gives without asking is judged as such.
+    asked: bool,
 }
 
 impl<'s> Channel<'s> {
@@ -119,7 +127,12 @@ impl<'s> Channel<'s> {
             .flatten()
             .filter(|_| powered)
             .min_by(|a, b| watts(a).total_cmp(&watts(b)));
-        Self { runs, class, pairs }
+        Self {
+            runs,
+            class,
+            pairs,
+            asked: given.is_some(),
+        }
     }
 }
 
@@ -134,6 +147,9 @@ fn device(look: &Look<'_>, i: usize, channel: &Channel<'_>, found: &mut Vec<Find
     found.extend(watts(look, i, class, &row));
     found.extend(pairs(look, i, channel, class, &row));
     found.extend(ohms(look, i, channel, class, &row));
+    if channel.asked {
+        found.extend(volts(look, i, class));
+    }
     for run in &channel.runs {
         found.extend(metal(look, run));
     }
@@ -173,6 +189,45 @@ fn watts(look: &Look<'_>, i: usize, class: u8, limits: &PoeClass) -> Option<Find
             .at(row)
             .measured(watts, limit, "W")
             .put_in(format!("{watts:.3} W > {limit} W")),
+    )
+}
+
+/// Least volts against those of the class, where the device states no lowest of its own.
+fn volts(look: &Look<'_>, i: usize, class: u8) -> Option<Finding> {
+    let device = &look.site.devices[i];
+    if device.lowest.is_some() {
+        return None;
+    }
+    // Devices of the classes below 3 are made for the same volts as those of class 3.
+    let limits = tables::poe_class(class.max(3))?;
+    let [port_w, port_v, ohms] = [
+        limits.port.base(),
+        limits.least_volts.base(),
+        limits.channel.base(),
+    ];
+    let limit = port_v - port_w / port_v * ohms;
+    let live = |row: &Row| look.results.live[row.case].devices[i] && !look.is_off(row, i);
+    let fallen = |row: &Row| look.results.device(row, i).map(|w| -w.volts.base());
+    let rows = look.results.rows.iter().filter(|row| live(row));
+    let (fallen, row) = greatest(rows, fallen)?;
+    let volts = -fallen;
+    if !exceeds(limit, volts) {
+        return None;
+    }
+    let message = format!(
+        "{} gets {volts:.2} V, and a device of class {class} is made for {limit:.1} V and more: stouter cable, or less drawn",
+        device.name
+    );
+    Some(
+        VOLTS
+            .finding(Severity::Fail, &device.name, message)
+            .about(Thing::Device(i))
+            .at(row)
+            .measured(volts, limit, "V")
+            .put_in(format!(
+                "{port_v} V - {port_w} W / {port_v} V x {ohms} ohm = {limit:.2} V > {volts:.2} V"
+            ))
+            .lower_is_worse(),
     )
 }
 

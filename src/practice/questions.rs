@@ -82,7 +82,12 @@ pub fn asked(site: &Site) -> Vec<Asked> {
             let kind = subject.kind(site);
             let asks = |q: &&&'static Question| {
                 let meant = |k: &String| Some(k.as_str()) == kind;
-                (q.kinds.is_empty() || q.kinds.iter().any(meant)) && is(&sight, subject, q)
+                // A no counts even where nobody would have asked.
+                let applies = || {
+                    let answer = subject.answers(site).get(&q.code);
+                    is(&sight, subject, q) || answer == Some(false)
+                };
+                (q.kinds.is_empty() || q.kinds.iter().any(meant)) && applies()
             };
             all.extend(own.iter().filter(asks).map(|question| Asked {
                 subject,

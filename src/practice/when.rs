@@ -4,7 +4,7 @@ use std::cell::OnceCell;
 use std::collections::HashSet;
 
 use crate::practice::wired::{self, Ends};
-use crate::site::{Route, Run, Site, Supply, SupplyKind, Thing};
+use crate::site::{End, Raceway, Route, Run, Site, Supply, SupplyKind, Thing, WhichEnd};
 use crate::tables::When;
 use crate::units::Measure;
 
@@ -79,6 +79,7 @@ impl<'s> Sight<'s> {
             | When::FeedsOthers
             | When::Crowded
             | When::MaybeAtSource => wired::anything_is(site, self.ends(), when),
+            When::InputsNotDrawn => (0..site.devices.len()).any(|i| !inputs_drawn(site, i)),
             When::Parallel => run(|r| run_is(r, When::Parallel)),
             When::Wiegand => run(|r| r.carries.wiegand),
             When::DataBesideMotor => self.has(&[OPERATOR]) && run(carries_data),
@@ -110,8 +111,10 @@ impl<'s> Sight<'s> {
                 | When::MaybeAtSource,
                 thing,
             ) => wired::is(self.site, self.ends(), thing, when),
+            (When::InputsNotDrawn, Thing::Device(i)) => !inputs_drawn(self.site, i),
             (When::DataBesideMotor, Thing::Run(i)) => {
-                self.has(&[OPERATOR]) && carries_data(&self.site.runs[i])
+                let run = &self.site.runs[i];
+                self.has(&[OPERATOR]) && carries_data(run) && !lies_apart(self.site, run)
             }
             (When::Outdoors, thing) => self.outdoors.contains(&thing),
             (when, Thing::Run(i)) => run_is(&self.site.runs[i], when),
@@ -123,6 +126,33 @@ impl<'s> Sight<'s> {
 
 fn is_outside(run: &Run) -> bool {
     !run.carries.bond && run.is_outside()
+}
+
+/// Whether every contact run that ends at a device says what the input does that it closes.
+fn inputs_drawn(site: &Site, device: usize) -> bool {
+    let mut contacts = (site.runs.iter()).filter(|run| run.carries.contact && !run.carries.power);
+    let ends = [WhichEnd::From, WhichEnd::To];
+    let here = |run: &&Run| [run.from, run.to].contains(&End::Device(device));
+    let said = |run: &Run| {
+        ends.into_iter()
+            .zip([run.from, run.to])
+            .filter(|(_, end)| *end == End::Device(device))
+            .all(|(which, _)| (site.input_at(run, which)).is_some_and(|i| i.does.is_some()))
+    };
+    contacts.clone().any(|run| here(&run)) && contacts.all(|run| !here(&run) || said(run))
+}
+
+/// Whether a run lies in a raceway of which the file says that no mains and no motor's leads lie in
+/// it.
+fn lies_apart(site: &Site, run: &Run) -> bool {
+    let raceway = |r: &&Raceway| Some(&r.name) == run.raceway.as_ref();
+    let own = site.raceways.iter().find(raceway);
+    let motor = |other: &Run| {
+        let to_operator =
+            matches!(other.to, End::Device(i) if site.devices[i].kind.as_deref() == Some(OPERATOR));
+        other.raceway == run.raceway && other.carries.power && to_operator
+    };
+    own.is_some_and(|r| r.mains_inside == Some(false)) && !site.runs.iter().any(motor)
 }
 
 fn carries_data(run: &Run) -> bool {
@@ -154,7 +184,9 @@ fn supply_is(supply: &Supply, when: When) -> bool {
             } else {
                 dc
             };
-            supply.voltage.base() > most + 1e-9
+            let tolerance = supply.tolerance.map_or(0.0, |t| t.value);
+            let highest = supply.highest.unwrap_or(supply.voltage * (1.0 + tolerance));
+            highest.base() > most + 1e-9
         }
         _ => false,
     }

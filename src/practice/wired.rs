@@ -2,7 +2,7 @@
 
 use crate::grouped::Grouped;
 use crate::joined::Joined;
-use crate::site::{ContactMaterial, End, Part, Run, Site, Thing};
+use crate::site::{ContactMaterial, Does, End, FireRelease, Input, Part, Run, Site, Thing};
 use crate::tables::When;
 
 /// The power runs that end at the terminals of things, outputs of supplies apart.
@@ -57,9 +57,16 @@ fn runs_at<'s>(site: &'s Site, ends: &'s Ends, device: usize) -> impl Iterator<I
 /// Whether a supply is on one network of power runs with a lock whose door says that the fire alarm
 /// cuts the lock's supply.
 fn feeds_a_fire_release(site: &Site, supply: usize) -> bool {
+    // A relay of the alarm is followed through the network, an input of the supply is not.
+    let releases = |input: &Input| input.does == Some(Does::Release);
+    let by_input = site.supplies[supply].inputs.iter().any(releases);
     let released = |i: usize| {
         let door = site.devices[i].door.and_then(|d| site.doors.get(d));
-        door.is_some_and(|door| door.fire_release == Some(true))
+        door.is_some_and(|door| match door.fire_release {
+            Some(FireRelease::Said) => true,
+            Some(FireRelease::By(..)) => by_input,
+            Some(FireRelease::No) | None => false,
+        })
     };
     let locks: Vec<usize> = (0..site.devices.len()).filter(|i| released(*i)).collect();
     if locks.is_empty() {

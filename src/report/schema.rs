@@ -107,6 +107,7 @@ fn one(holds: Holds, shared: &mut Map<String, Value>) -> Value {
         }
         Holds::Text | Holds::Cable | Holds::Reference => text(),
         Holds::Flag => json!({ "type": "boolean" }),
+        Holds::FlagOrReference => json!({ "type": ["boolean", "string"] }),
         Holds::Count => json!({ "type": "integer", "minimum": 0 }),
         Holds::Number => json!({ "type": "number" }),
         Holds::Choice(words) => json!({ "enum": words }),

@@ -158,7 +158,7 @@ fn value(field: Option<&Field>, text: &str) -> Value {
             .collect()
     };
     match field.map(|f| f.holds) {
-        Some(Holds::Flag) => match text {
+        Some(Holds::Flag | Holds::FlagOrReference) => match text {
             "true" | "yes" => true.into(),
             "false" | "no" => false.into(),
             other => other.into(),

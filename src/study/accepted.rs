@@ -1,9 +1,10 @@
 //! Findings that somebody accepted, and whether that still holds.
 
-use crate::checks::{Finding, Worse};
+use crate::checks::{BEYOND, Finding, GONE, SILENT, WORSE, Worse, explained};
 use crate::diagnostic::Severity;
 use crate::results::Results;
-use crate::site::Site;
+use crate::site::{Accepted, Site};
+use crate::study::Judged;
 use crate::units::{self, ElectricCurrent, ElectricPotential, Measure};
 
 /// The acceptance under which a finding no longer counts. A stop always counts, and so does
@@ -18,6 +19,76 @@ pub(crate) fn holds(site: &Site, results: &Results, finding: &Finding) -> Option
         let same_case = a.case.is_none() || a.case.as_deref() == case;
         about && same_case && no_worse(finding, a.value.as_deref())
     })
+}
+
+/// Accepted findings that no longer hold, or have nothing left to hold: what is only found later,
+/// by searching states or trying silent inputs, is left out.
+pub(crate) fn review(site: &Site, results: &Results, findings: &[Judged]) -> Vec<Finding> {
+    let later = [BEYOND.code, SILENT.code];
+    let mut found = Vec::new();
+    for (i, a) in site.accepted.iter().enumerate() {
+        let known = explained(&a.finding).is_ok();
+        let holds = findings.iter().any(|j| j.accepted == Some(i));
+        if holds || !known || later.contains(&a.finding.as_str()) {
+            continue;
+        }
+        let about = |j: &&Judged| j.finding.code == a.finding && j.finding.subject == a.subject;
+        // Two may accept the same, the second for more than the first.
+        let now = findings.iter().find(about).filter(|j| j.accepted.is_none());
+        let mut next = match now {
+            Some(now) => WORSE.finding(Severity::Warn, &a.subject, worse(results, a, &now.finding)),
+            None if findings.iter().any(|j| about(&j)) => continue,
+            None => {
+                let message = format!(
+                    "{} was accepted at {} and is found no more: take it off the list, or it lets the next one pass unseen",
+                    a.finding, a.subject
+                );
+                GONE.finding(Severity::Note, &a.subject, message)
+            }
+        };
+        if let Some(now) = now {
+            (next.case, next.corner) = (now.finding.case, now.finding.corner);
+        }
+        next.thing = site.names.get(&a.subject).copied();
+        if !found
+            .iter()
+            .any(|f: &Finding| f.code == next.code && f.subject == next.subject)
+        {
+            found.push(next);
+        }
+    }
+    found
+}
+
+/// Why a finding counts in spite of somebody's word.
+fn worse(results: &Results, accepted: &Accepted, now: &Finding) -> String {
+    let head = format!("{} at {}", now.code, now.subject);
+    let value = |v: f64| {
+        format!("{v:.3} {}", now.unit.unwrap_or_default())
+            .trim_end()
+            .to_owned()
+    };
+    let case = now.case.map(|c| results.cases[c].name.as_str());
+    if now.severity == Severity::Stop {
+        return format!("{head} was accepted, and a stop counts whatever anybody accepts");
+    }
+    if let (Some(then), Some(case)) = (&accepted.case, case)
+        && then != case
+    {
+        return format!(
+            "{head} was accepted in case {then}, and is worst in case {case} now: it counts again"
+        );
+    }
+    match (&accepted.value, now.value) {
+        (Some(then), Some(v)) => format!(
+            "{head} was accepted at {then} and is {} now: it counts again until somebody looks at it anew",
+            value(v)
+        ),
+        (Some(then), None) => format!(
+            "{head} was accepted at {then}, and has no value to hold against it: leave the value out"
+        ),
+        _ => format!("{head} is not what was accepted: it counts again"),
+    }
 }
 
 fn no_worse(finding: &Finding, accepted: Option<&str>) -> bool {

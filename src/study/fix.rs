@@ -28,6 +28,7 @@ pub(super) const RATINGS: [f64; 14] = [
 ];
 
 /// A change that has yet to prove itself.
+#[derive(Clone)]
 pub(super) struct Candidate {
     pub(super) what: String,
     pub(super) site: Site,
@@ -62,10 +63,12 @@ pub fn fixes(site: &Site, study: &Study, finding: &Finding, solver: &mut Solver)
         "unfused-run" | "shared-limiter" => fix_supply::fused(site, study, finding),
         "cable-metal" => fix_supply::in_copper(site, finding),
         "exit-held" | "open-at-rest" => fix_rules::open_at_rest(site, study, finding),
+        "exit-fire" => fix_rules::alarm_in_series(site, finding),
         "raceway-fill" => fix_rules::wider(site, finding),
         "wiegand-low" | "signal-return" | "ground-loop" => fix_signal::apart(site, study, finding),
         "bus-terminators" => fix_signal::two_terminators(site, finding),
-        "bus-idle" => fix_signal::stronger_bias(site, finding),
+        "bus-idle" => fix_signal::stronger_bias(site, study, finding, solver),
+        "bus-bias" => fix_signal::one_bias(site, finding),
         "shield-bond" => fix_signal::one_bond(site, finding),
         _ => Vec::new(),
     };
@@ -89,7 +92,7 @@ pub fn is_proposal(finding: &Finding) -> bool {
 }
 
 /// Re-solves a candidate; it is a fix where the finding is gone and nothing graver came.
-fn proven(
+pub(super) fn proven(
     candidate: Candidate,
     before: &Study,
     finding: &Finding,

@@ -2,7 +2,7 @@
 
 use super::fix::Candidate;
 use crate::checks::Finding;
-use crate::site::{Clamp, ClampAt, Edit, End, Part, Site, Thing, Throw};
+use crate::site::{Clamp, ClampAt, Edit, End, FireRelease, Part, Site, Thing, Throw};
 use crate::study::Study;
 use crate::tables;
 use crate::units::{ElectricPotential, Measure};
@@ -168,6 +168,41 @@ pub(super) fn open_at_rest(site: &Site, study: &Study, finding: &Finding) -> Vec
         })
     });
     candidates.map(|c| vec![c]).collect()
+}
+
+/// The alarm's contact in every power run that ends at the lock.
+pub(super) fn alarm_in_series(site: &Site, finding: &Finding) -> Vec<Vec<Candidate>> {
+    let Some(Thing::Device(lock)) = finding.thing else {
+        return Vec::new();
+    };
+    let door = site.devices[lock].door.and_then(|d| site.doors.get(d));
+    let Some(FireRelease::By(device, relay)) = door.and_then(|d| d.fire_release) else {
+        return Vec::new();
+    };
+    let contact = Part::Contact(device, relay, Throw::Closed);
+    let passes =
+        |part: &Part| matches!(part, Part::Contact(d, r, _) if (*d, *r) == (device, relay));
+    let mut changed = site.clone();
+    let (mut edits, mut names) = (Vec::new(), Vec::new());
+    for run in &mut changed.runs {
+        let ends = [run.from, run.to].contains(&End::Device(lock));
+        if !run.carries.power || !ends || run.through.iter().any(passes) {
+            continue;
+        }
+        run.through.push(contact);
+        let words: Vec<String> = run.through.iter().map(|p| site.part_text(*p)).collect();
+        edits.push(Edit::set("run", &run.name, "through", &words.join(", ")));
+        names.push(run.name.clone());
+    }
+    if edits.is_empty() {
+        return Vec::new();
+    }
+    let what = format!("{} in {}", site.part_text(contact), names.join(" and "));
+    vec![vec![Candidate {
+        what,
+        site: changed,
+        edits,
+    }]]
 }
 
 /// The next trade sizes of a raceway.

@@ -1,8 +1,9 @@
 //! Fixes of signals: what draws much on a pair of its own, an isolator, bus ends and bias.
 
-use super::fix::{Candidate, thicker_to};
+use super::fix::{Candidate, proven, thicker_to};
 use crate::checks::{Finding, wiegand_worst};
 use crate::site::{Carries, Edit, End, Run, ShieldBond, Site, Temperatures, Thing, Tie};
+use crate::solve::Solver;
 use crate::study::Study;
 use crate::units::{ElectricalResistance, Measure};
 
@@ -144,16 +145,7 @@ pub(super) fn two_terminators(site: &Site, finding: &Finding) -> Vec<Vec<Candida
     let Some(b) = bus_of(site, finding) else {
         return Vec::new();
     };
-    let mut on: Vec<usize> = Vec::new();
-    for run in site.runs.iter().filter(|run| run.bus == Some(b)) {
-        for end in [run.from, run.to] {
-            if let End::Device(i) = end
-                && !on.contains(&i)
-            {
-                on.push(i);
-            }
-        }
-    }
+    let on = devices_on(site, b);
     let pairs = (0..on.len()).flat_map(|i| (i + 1..on.len()).map(move |j| [i, j]));
     let rungs = pairs.map(|pair| {
         let devices = pair.map(|k| on[k]);
@@ -174,22 +166,88 @@ pub(super) fn two_terminators(site: &Site, finding: &Finding) -> Vec<Vec<Candida
     vec![rungs.collect()]
 }
 
-/// Smaller bias resistors, or some at all.
-pub(super) fn stronger_bias(site: &Site, finding: &Finding) -> Vec<Vec<Candidate>> {
+/// Smaller bias resistors, or some at all; where terminators are wrong, too, with those put right.
+pub(super) fn stronger_bias(
+    site: &Site,
+    study: &Study,
+    finding: &Finding,
+    solver: &mut Solver,
+) -> Vec<Vec<Candidate>> {
     let Some(b) = bus_of(site, finding) else {
         return Vec::new();
     };
-    let rungs = BIAS_OHM.iter().map(|ohms| {
+    let mut ladders = vec![biased(site, b, None)];
+    let wrong_ends = (study.findings.iter().map(|j| &j.finding))
+        .find(|f| f.code == "bus-terminators" && f.subject == finding.subject);
+    if let Some(ends) = wrong_ends {
+        let pairs = two_terminators(site, ends).into_iter().flatten();
+        let right = { pairs }.find(|pair| proven(pair.clone(), study, ends, solver).is_some());
+        if let Some(right) = right {
+            // Two terminators alone may do.
+            let mut rungs = vec![right.clone()];
+            rungs.extend(biased(&right.site, b, Some(&right)));
+            ladders.push(rungs);
+        }
+    }
+    ladders
+}
+
+/// Ever smaller bias resistors, on top of another change.
+fn biased(site: &Site, b: usize, first: Option<&Candidate>) -> Vec<Candidate> {
+    let bus = &site.buses[b].name;
+    let weaker = |ohms: &&f64| site.buses[b].bias.is_none_or(|now| **ohms < now.base());
+    let rung = |ohms: &f64| {
         let mut changed = site.clone();
         changed.buses[b].bias = Some(ElectricalResistance::from_base(*ohms));
         let text = format!("{ohms} ohm");
+        let mut what = format!("bias resistors of {text} each, at one place");
+        let mut edits = vec![Edit::set("bus", bus, "bias", &text)];
+        if let Some(first) = first {
+            what = format!("{} and {what}", first.what);
+            edits.splice(0..0, first.edits.clone());
+        }
         Candidate {
-            what: format!("bias resistors of {text} each, at one place"),
+            what,
             site: changed,
-            edits: vec![Edit::set("bus", &finding.subject, "bias", &text)],
+            edits,
+        }
+    };
+    BIAS_OHM.iter().filter(weaker).map(rung).collect()
+}
+
+/// The bias resistors of one device on the bus alone.
+pub(super) fn one_bias(site: &Site, finding: &Finding) -> Vec<Vec<Candidate>> {
+    let Some(b) = bus_of(site, finding) else {
+        return Vec::new();
+    };
+    let mut on = site.buses[b].bias_at.clone();
+    on.extend(devices_on(site, b));
+    let rungs = on.into_iter().map(|d| {
+        let mut changed = site.clone();
+        changed.buses[b].bias_at = vec![d];
+        let name = &site.devices[d].name;
+        Candidate {
+            what: format!("bias resistors at {name} alone"),
+            site: changed,
+            edits: vec![Edit::set("bus", &finding.subject, "bias_at", name)],
         }
     });
     vec![rungs.collect()]
+}
+
+/// The devices at which runs of a bus end, in order of first use.
+fn devices_on(site: &Site, b: usize) -> Vec<usize> {
+    let mut on: Vec<usize> = Vec::new();
+    for run in site.runs.iter().filter(|run| run.bus == Some(b)) {
+        for end in [run.from, run.to] {
+            if let End::Device(i) = end
+                && !on.contains(&i)
+            {
+                on.push(i);
+            }
+        }
+    }
+    on
 }
 
 /// A shield that is open at one of its ends.

@@ -73,6 +73,7 @@ impl Study {
             .into_iter()
             .map(|finding| judged(site, &results, finding))
             .collect();
+        let findings = reviewed(site, &results, findings);
         Self {
             assumptions: assumed::assumptions(site),
             sways: Vec::new(),
@@ -145,6 +146,16 @@ fn judged(site: &Site, results: &Results, finding: Finding) -> Judged {
         accepted: accepted::holds(site, results, &finding),
         finding,
     }
+}
+
+/// The findings, with what became of those that somebody accepted.
+fn reviewed(site: &Site, results: &Results, mut findings: Vec<Judged>) -> Vec<Judged> {
+    let review = accepted::review(site, results, &findings);
+    if !review.is_empty() {
+        findings.extend(review.into_iter().map(|f| judged(site, results, f)));
+        findings.sort_by(|a, b| a.finding.order(&b.finding));
+    }
+    findings
 }
 
 fn verdict(findings: &[Judged]) -> Option<Severity> {

@@ -77,6 +77,9 @@ pub enum When {
     Crowded,
     /// A fuse that is not known to be at another place than the supply of its run.
     MaybeAtSource,
+    /// A device with a contact run that does not say which input it closes and what that does, or
+    /// without any.
+    InputsNotDrawn,
     /// A run with several conductors in a leg, power over data pairs apart.
     Parallel,
     /// A run that carries Wiegand data.
@@ -125,6 +128,7 @@ impl When {
             Self::FeedsOthers => "with others on its own terminals",
             Self::Crowded => "with several runs at one terminal",
             Self::MaybeAtSource => "not known to be elsewhere than its supply",
+            Self::InputsNotDrawn => "with an input of which the file does not say what it does",
             Self::Parallel => "with conductors in parallel",
             Self::Wiegand => "with Wiegand data",
             Self::DataBesideMotor => "with data, a gate operator on the site",

@@ -2,7 +2,7 @@
 
 use crate::checks;
 use crate::site::fields::{Field, Holds};
-use crate::site::{Edit, Project, Site, Thing, WithoutPower, fields_of};
+use crate::site::{Edit, FireRelease, Project, Site, Thing, WithoutPower, fields_of};
 use crate::tui::dialog::Dialog;
 use crate::tui::group::Group;
 use crate::tui::numbers::Numbers;
@@ -90,7 +90,10 @@ fn door(site: &Site, i: usize) -> String {
         ("handle", door.hand_release),
         ("sensor", door.sensor),
         ("button", door.button),
-        ("fire alarm", door.fire_release),
+        (
+            "fire alarm",
+            door.fire_release.map(|by| by != FireRelease::No),
+        ),
     ];
     let ways = ways.into_iter().filter_map(|(word, there)| match there {
         Some(true) => Some(word.to_owned()),

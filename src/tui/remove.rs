@@ -1,6 +1,6 @@
 //! Deleting a thing: what hangs on it goes with it, or holds it.
 
-use crate::site::{Edit, End, Part, PostFuse, Site, Thing, Whole};
+use crate::site::{Edit, End, FireRelease, Part, PostFuse, Site, Thing, Whole};
 use crate::tui::beside;
 use crate::tui::dialog::Dialog;
 use crate::tui::state::State;
@@ -123,9 +123,16 @@ fn holds(site: &Site, thing: Thing, gone: &[usize]) -> Vec<String> {
     for junction in site.junctions.iter().filter(|j| sits(j.on)) {
         holds.push(format!("junction {} sits on it", junction.name));
     }
+    for door in &site.doors {
+        if let Some(FireRelease::By(d, _)) = door.fire_release
+            && Thing::Device(d) == thing
+        {
+            holds.push(format!("door {} is let go by it", door.name));
+        }
+    }
     for bus in &site.buses {
         let named = bus.terminators.iter().flatten().copied();
-        let mut named = named.chain(bus.bias_at.map(|d| d.0));
+        let mut named = named.chain(bus.bias_at.iter().copied());
         if named.any(|d| Thing::Device(d) == thing) {
             holds.push(format!("bus {} names it", bus.name));
         }

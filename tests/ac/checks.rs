@@ -99,6 +99,19 @@ draw = {{ idle = "1 W" }}
 "#
     ));
     assert_eq!(severity(&json, "wet-contact", "shed").as_deref(), expected);
+    // The supply's own terminals are touched as well.
+    let json = solved(&format!(
+        r#"
+[place.pier]
+wet_contact = true
+[supply.shed]
+kind = "{kind}"
+voltage = "{volts}"
+place = "pier"
+{class}
+"#
+    ));
+    assert_eq!(severity(&json, "wet-contact", "shed").as_deref(), expected);
 }
 
 // NEC Chapter 9 Table 9, PVC: X of 10 AWG 0.050 ohm/kft; Table 8: R of 10 AWG stranded copper 1.24

@@ -45,6 +45,41 @@ fn the_loop_of_six_nodes_by_name_and_share() {
     assert_abs_diff_eq!(value(&json, "signal-return", "D1"), 0.2078, epsilon = 5e-5);
 }
 
+/// Nobody states the ohms of this shield, so nothing is said of how the return divides.
+#[test]
+fn one_conductor_with_ohms_divides_nothing() {
+    let json = solved(
+        r#"
+[supply.psu]
+voltage = "12 V"
+[device.hub]
+kind = "hub"
+draw = { idle = "1 A" }
+[device.panel]
+kind = "panel"
+on = "psu"
+[run.W1]
+from = "psu"
+to = "hub"
+cable = "18/2"
+length = "40 m"
+[run.D1]
+from = "hub"
+to = "panel"
+cable = "22/4 shielded"
+length = "40 m"
+carries = "wiegand"
+common = false
+shield = "both"
+"#,
+    );
+    let words = message(&json, "ground-loop", "D1");
+    assert!(
+        words.contains("D1 shield") && !words.contains(" come back"),
+        "{words}"
+    );
+}
+
 #[test]
 fn the_broken_negative_hides() {
     let json = solved(&lane());

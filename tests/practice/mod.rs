@@ -1,6 +1,7 @@
 //! What no number answers: questions and their answers, cautions, the edition of the code, accepted
 //! findings, and the explanation of every check.
 
+mod accepted;
 mod explain;
 
 use farend::practice::{asked, cautions};
@@ -94,12 +95,12 @@ fn all_that_is_open_at_a_thing_is_one_ask() {
 #[test]
 fn answers_close_questions_and_a_no_is_a_finding() {
     let yes = |code: &str| format!("{code} = true");
-    let codes: Vec<&str> = questions()
-        .iter()
-        .filter(|q| q.of.as_str() == "device" && q.kinds.iter().any(|k| k == "operator"))
-        .filter(|q| q.when.as_str().is_empty())
-        .map(|q| q.code.as_str())
-        .collect();
+    let gate = site::read(GATE).unwrap();
+    let of_gate = asked(&gate)
+        .into_iter()
+        .filter(|one| one.subject.name(&gate) == "gate");
+    let codes: Vec<&str> = of_gate.map(|one| one.question.code.as_str()).collect();
+    assert_eq!(codes.len(), 7);
     let all = |but: &str, answer: &str| {
         let answers: Vec<String> = codes
             .iter()
@@ -128,6 +129,21 @@ fn answers_close_questions_and_a_no_is_a_finding() {
         assert_eq!(no[0]["subject"], "gate");
         assert!(no[0]["source"].as_str().unwrap().len() > 3);
     }
+}
+
+/// 60 V dc and 30 V ac, at the highest of the supply.
+#[rstest]
+#[case("voltage = \"56 V\"\ntolerance = \"7 %\"", false)]
+#[case("voltage = \"56 V\"\ntolerance = \"8 %\"", true)]
+#[case("voltage = \"48 V\"\nhighest = \"60 V\"", false)]
+#[case("voltage = \"48 V\"\nhighest = \"60.1 V\"", true)]
+#[case("kind = \"ac\"\nvoltage = \"28 V\"\ntolerance = \"10 %\"", true)]
+#[case("kind = \"ac\"\nvoltage = \"27 V\"\ntolerance = \"10 %\"", false)]
+fn what_is_over_the_limits_is_for_an_electrician(#[case] keys: &str, #[case] asked: bool) {
+    let value = judged(&format!("format = 1\n[supply.psu]\n{keys}\n"));
+    let open = found(&value, "open-questions");
+    let licensed = |f: &&Value| f["message"].as_str().unwrap().contains("licensed");
+    assert_eq!(open.into_iter().any(|f| licensed(&f)), asked);
 }
 
 #[test]

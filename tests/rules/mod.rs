@@ -1,6 +1,7 @@
 //! What relays, doors and raceways are judged by: both sides of every limit, by hand.
 
 mod egress;
+mod fire;
 mod raceway;
 mod relay;
 mod release;

@@ -299,3 +299,83 @@ on = \"aux\"
         max_relative = 1e-6
     );
 }
+
+/// A reader's data in one pipe with a lock's leads.
+fn beside(coil: &str, kind: &str, cable: &str, raceway: &str) -> String {
+    format!(
+        "format = 1
+[supply.psu]
+voltage = \"12 V\"
+[device.reader]
+kind = \"reader\"
+on = \"psu\"
+[device.panel]
+kind = \"panel\"
+on = \"psu\"
+[device.lock]
+kind = \"{kind}\"
+draw = {{ idle = \"24 ohm\" }}
+{coil}
+[raceway.T1]
+kind = \"pvc 40\"
+mains_inside = false
+[run.D]
+from = \"reader\"
+to = \"panel\"
+cable = \"{cable}\"
+length = \"10 m\"
+carries = \"wiegand\"
+raceway = \"{raceway}\"
+[run.L]
+from = \"psu\"
+to = \"lock\"
+cable = \"18/2\"
+length = \"10 m\"
+raceway = \"T1\"
+"
+    )
+}
+
+#[rstest]
+#[case("clamp = \"none\"", "electromagnetic lock", "22/6", "T1", Some("warn"))]
+#[case(
+    "clamp = \"diode\"\nclamp_at = \"contact\"",
+    "electric strike",
+    "22/6",
+    "T1",
+    Some("warn")
+)]
+#[case("clamp = \"diode\"", "electromagnetic lock", "22/6", "T1", None)]
+#[case(
+    "clamp = \"none\"",
+    "electromagnetic lock",
+    "22/6 shielded",
+    "T1",
+    None
+)]
+#[case("clamp = \"none\"", "electromagnetic lock", "22/6", "T2", None)]
+#[case("", "operator", "22/6", "T1", Some("warn"))]
+fn data_beside_what_switches(
+    #[case] coil: &str,
+    #[case] kind: &str,
+    #[case] cable: &str,
+    #[case] raceway: &str,
+    #[case] expected: Option<&str>,
+) {
+    let text = beside(coil, kind, cable, raceway);
+    assert_eq!(grade(&text, "data-beside-motor", "T1").as_deref(), expected);
+}
+
+/// Whether data keeps clear of a motor is not asked where the file says what lies in its pipe.
+#[rstest]
+#[case("T2", false)]
+#[case("T1", true)]
+#[case("T3", true)]
+fn clear_of_a_motor_by_the_drawing(#[case] raceway: &str, #[case] asked: bool) {
+    let more =
+        "[raceway.T2]\nkind = \"pvc 40\"\nmains_inside = false\n[raceway.T3]\nkind = \"pvc 40\"\n";
+    let text = beside("", "operator", "22/6", raceway) + more;
+    let open = finding(&text, "open-questions", "D").unwrap();
+    let words = open["message"].as_str().unwrap();
+    assert_eq!(words.contains("clear-of-motor"), asked, "{words}");
+}

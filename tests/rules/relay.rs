@@ -430,6 +430,68 @@ fn what_protects_people_is_no_input_for_a_hub() {
     }
 }
 
+/// A hub asks a gate to open, and stops it; what else it may ask runs people over.
+#[rstest]
+#[case("open", None)]
+#[case("stop", None)]
+#[case("hold open", Some("warn"))]
+#[case("close", Some("stop"))]
+#[case("step", Some("stop"))]
+#[case("reset", Some("stop"))]
+fn a_hub_opens_a_gate_and_no_more(#[case] does: &str, #[case] expected: Option<&str>) {
+    let input = GOOD.replace("\"open\"", &format!("\"{does}\""));
+    let text = opener(GOLD, &input, "");
+    let found = grade(&text, "more-than-open", "gate.open");
+    assert_eq!(found.as_deref(), expected);
+    let of_a_door = text.replace("[device.gate]\n", "[device.gate]\nkind = \"controller\"\n");
+    if of_a_door != text {
+        assert_eq!(grade(&of_a_door, "more-than-open", "gate.open"), None);
+    }
+}
+
+/// What the file says of every input that is wired is not asked once more.
+#[test]
+fn an_input_that_says_what_it_does_is_not_asked_about() {
+    let gate = |input: &str, answers: &str| {
+        format!(
+            "format = 1
+[supply.psu]
+voltage = \"24 V\"
+[device.hub]
+kind = \"hub\"
+on = \"psu\"
+relay.k1 = {{}}
+[device.gate]
+kind = \"operator\"
+on = \"psu\"
+{answers}
+[device.gate.input.open]
+{input}
+[run.W2]
+from = \"hub\"
+to = \"gate\"
+carries = \"contact\"
+resistance = \"0 ohm\"
+through = \"hub.k1.no\"
+"
+        )
+    };
+    let asks = |text: &str| {
+        let open = finding(text, "open-questions", "gate").unwrap();
+        open["message"].as_str().unwrap().contains("open-only")
+    };
+    assert!(!asks(&gate("does = \"open\"", "")));
+    let silent = gate("", "");
+    assert!(asks(&silent));
+    assert!(super::asks(&silent, "relay-unknown", "gate.open", "does"));
+    // Somebody's no stands all the same.
+    let no = gate("does = \"open\"", "answers = { open-only = false }");
+    assert_eq!(grade(&no, "open-only", "gate").as_deref(), Some("stop"));
+    // A run that passes no contact says not which relay it is.
+    let unnamed = gate("does = \"open\"", "").replace("through = \"hub.k1.no\"\n", "");
+    assert!(super::asks(&unnamed, "relay-unknown", "W2", "through"));
+}
+
 #[test]
 fn an_input_that_nobody_describes_is_asked_for() {
     let bare = opener(GOLD, GOOD, "")

@@ -5,13 +5,13 @@ use farend::site::Project;
 use farend::solve::Solver;
 use farend::study::{Fix, Study, fixes};
 
-fn text(name: &str) -> &'static str {
+pub(super) fn text(name: &str) -> &'static str {
     demo::ALL.iter().find(|d| d.name == name).unwrap().text
 }
 
 /// The fixes of one finding; the edits of each are made and the finding is gone.
 #[track_caller]
-fn proven(text: &str, code: &str, subject: &str) -> Vec<Fix> {
+pub(super) fn proven(text: &str, code: &str, subject: &str) -> Vec<Fix> {
     let project = Project::open(text).unwrap();
     let study = Study::of(project.site(), &mut Solver::new());
     let is_it = |f: &farend::checks::Finding| f.code == code && f.subject == subject;

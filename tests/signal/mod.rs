@@ -1,5 +1,6 @@
 //! Signal lines: Wiegand data, two-wire buses, supervised loops, shields; and what protects people.
 
+mod bias;
 mod bus;
 mod bus_levels;
 mod edge;

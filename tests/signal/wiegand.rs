@@ -254,6 +254,17 @@ fn silent_inputs_are_asked_for_where_they_decide() {
     assert!(message(&json, "signal-unknown", "C").contains("twisted_together"));
 }
 
+/// Whoever looks at the twist of one line looks at all: one ask a site.
+#[test]
+fn the_twist_is_asked_once_for_all_lines() {
+    let silent = [("twisted_together", "")];
+    let one = line(&cable(18, 20.0), "1 m", 0.01, &silent);
+    let second = one[one.find("[run.C]").unwrap()..].replace("run.C", "run.C2");
+    let json = solved(&format!("{one}{second}"));
+    assert!(message(&json, "signal-unknown", "C").contains("likewise C2"));
+    assert_eq!(finding(&json, "signal-unknown", "C2"), None);
+}
+
 /// A reader sends, whatever the file says of it; between two panels the sender is asked for.
 #[test]
 fn the_sender_follows_from_the_kind_or_is_asked_for() {

@@ -1,9 +1,10 @@
 //! Locks on a way out: fail state, release by hand, button and sensor, the hub that dies, fire.
 
 use crate::checks::asks::Asks;
+use crate::checks::egress::fire;
 use crate::checks::{Check, Finding, Look, exceeds};
 use crate::diagnostic::Severity;
-use crate::site::{Device, Door, End, Part, Thing, WithoutPower};
+use crate::site::{Device, Door, End, FireRelease, Part, Thing, WithoutPower};
 use crate::units::{Length, Measure, Time};
 
 pub(crate) const LOCKED: Check = Check {
@@ -30,13 +31,6 @@ pub(crate) const HELD: Check = Check {
     formula: "with every relay at rest no supply reaches the lock, or something else than the hub cuts its power",
     source: "the network as drawn; NFPA 101 7.2.1.6.2, release independent of access control (secondary copy seen)",
 };
-pub(crate) const FIRE: Check = Check {
-    code: "exit-fire",
-    question: "does a fire alarm cut the lock's power, without the hub?",
-    formula: "the alarm opens the lock's supply in hardware, its battery's too",
-    source: "NFPA 101 7.2.1.6.2 and IBC 2015 1010.1.9.8 (secondary copies seen); where your local code asks for it",
-};
-
 /// Metres in an inch and in a foot.
 const INCH: f64 = 0.0254;
 const FOOT: f64 = 0.3048;
@@ -66,9 +60,14 @@ pub(super) fn check(look: &Look<'_>, asks: &mut Asks, found: &mut Vec<Finding>) 
 fn live_at_rest(look: &Look<'_>) -> Vec<bool> {
     let site = look.site;
     let mut case = look.whole_case();
+    // A fire alarm is no hub: its relays stay as they stand.
+    let of_alarm = |relay: (usize, usize)| {
+        let by = FireRelease::By(relay.0, relay.1);
+        site.doors.iter().any(|door| door.fire_release == Some(by))
+    };
     for (d, device) in site.devices.iter().enumerate() {
-        case.relays
-            .extend((0..device.relays.len()).map(|r| (d, r, false)));
+        let own = (0..device.relays.len()).filter(|r| !of_alarm((d, *r)));
+        case.relays.extend(own.map(|r| (d, r, false)));
     }
     let live = look.results.template.live(site, &case);
     let has_relays = |d: usize| !site.devices[d].relays.is_empty();
@@ -126,7 +125,7 @@ impl Lock<'_> {
             Some(WithoutPower::Unlocked) => {
                 found.extend(self.release(door, asks));
                 found.extend(self.held(look, door, at_rest));
-                found.extend(self.fire(door, asks));
+                found.extend(fire::release(look, self.i, door, asks));
             }
             Some(WithoutPower::Unknown) | None => {}
         }
@@ -234,24 +233,6 @@ impl Lock<'_> {
             self.finding(&HELD, message)
                 .put_in("every relay at rest: a supply reaches the lock"),
         )
-    }
-
-    fn fire(&self, door: &Door, asks: &mut Asks) -> Option<Finding> {
-        match door.fire_release {
-            Some(true) => None,
-            None => {
-                let words = "fire_release (whether the alarm cuts the lock's supply in hardware)";
-                asks.add(&door.name, None, words);
-                None
-            }
-            Some(false) => {
-                let message = format!(
-                    "no fire alarm cuts the power of {} at {}: let a contact of the alarm open the lock's supply, behind its battery",
-                    self.device.name, door.name
-                );
-                Some(self.finding(&FIRE, message).put_in("fire_release = false"))
-            }
-        }
     }
 }
 

@@ -3,9 +3,11 @@
 
 mod controls;
 mod exit;
+mod fire;
 
 pub(crate) use controls::{NEAR, ROUTE};
-pub(crate) use exit::{BUTTON, FIRE, HELD, LOCKED, RELEASE};
+pub(crate) use exit::{BUTTON, HELD, LOCKED, RELEASE};
+pub(crate) use fire::FIRE;
 
 use crate::checks::asks::Asks;
 use crate::checks::{Check, Finding, Look};

@@ -111,10 +111,16 @@ fn hidden(
     let severity = if over { Severity::Fail } else { Severity::Warn };
     let size = limit.map_or(String::new(), |(_, size)| format!(" ({size})"));
     let message = format!(
-        "if {} minus breaks, {} goes on and nobody notices: {signal:.3} A then come back by {}{size}, and {volts:.2} V stand across the break; a small fuse in the signal conductor, or an isolator, shows it",
+        "if {} minus breaks, {} goes on and nobody notices: {signal:.3} A then come back by {}{size}, and {volts:.2} V stand across the break; {}",
         own.name,
         running(look, names, &solution, &live, to),
-        what.name(site)
+        what.name(site),
+        // A bond is there for safety: nothing may open it.
+        match what {
+            What::Bond(_) | What::Soil(_) =>
+                "end the joint that is not the safety bond, and put no fuse into metal",
+            _ => "a small fuse in the signal conductor, or an isolator, shows it",
+        }
     );
     let numbers = format!(
         "{} 0 A, {} {signal:.3} A, {volts:.3} V",

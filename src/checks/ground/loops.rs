@@ -165,6 +165,10 @@ pub(super) fn split(look: &Look<'_>, one: &Loop, row: &Row) -> Option<Split> {
         .iter()
         .filter(|(s, _)| s.branch.is_some())
         .collect();
+    // Of one conductor with known ohms nothing divides.
+    if ways.len() < 2 {
+        return None;
+    }
     let mut found: Vec<(f64, Split)> = Vec::new();
     for (k, (next, node)) in ways.iter().enumerate() {
         let (last, _) = ways[(k + ways.len() - 1) % ways.len()];

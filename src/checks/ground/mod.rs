@@ -1,6 +1,7 @@
 //! Ground paths: where the current at zero volts really goes, and what leads to earth.
 
 mod bonding;
+mod conduit;
 mod earth;
 mod graph;
 mod hidden;
@@ -10,6 +11,7 @@ mod shared;
 mod surge;
 
 pub(crate) use bonding::{BOND, RODS};
+pub(crate) use conduit::CONDUIT;
 pub(crate) use earth::{METAL, RETURN};
 pub(crate) use hidden::{CUT, HIDDEN};
 pub(crate) use loops::{LOOP, SIGNAL};
@@ -36,5 +38,6 @@ pub(crate) fn check(look: &Look<'_>, solver: &mut Solver, found: &mut Vec<Findin
     shared::check(look, found);
     earth::check(look, found);
     bonding::check(look, found);
+    conduit::check(look, found);
     surge::check(look, found);
 }

@@ -1,5 +1,6 @@
 //! Raceways, the ground over them, what the cables in them bear, and the boxes at their ends.
 
+mod data;
 mod fill;
 mod heat;
 mod lie;
@@ -7,6 +8,7 @@ mod wet;
 
 use std::collections::BTreeMap;
 
+pub(crate) use data::BESIDE;
 pub use fill::raceway_fill;
 pub(crate) use fill::{BENDS, FILL, Inside, JAM};
 pub(crate) use heat::HEAT;
@@ -68,6 +70,7 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     for filled in &raceways {
         fill::check(look, filled, &mut asks, found);
         lie::check(look, filled, &mut asks, found);
+        data::check(look, filled, found);
     }
     wet::check(look, &raceways, &mut asks, found);
     heat::check(look, &mut asks, found);

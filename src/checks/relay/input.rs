@@ -33,6 +33,13 @@ pub(crate) const SAFETY_INPUT: Check = Check {
     source: "UL 325, entrapment protection is connected to and monitored by the gate operator (secondary copy seen)",
 };
 
+pub(crate) const OPENS: Check = Check {
+    code: "more-than-open",
+    question: "does a relay do anything to the gate but ask it to open?",
+    formula: "inputs of a gate operator that relays close: open or stop",
+    source: "UL 325, who closes or resets a gate sees all of it (secondary copy seen); common practice, no source",
+};
+
 /// A relay's contact on an input, by the run between them.
 struct Closing<'a> {
     look: &'a Look<'a>,
@@ -51,6 +58,7 @@ pub(super) fn check(look: &Look<'_>, asks: &mut Asks, found: &mut Vec<Finding>) 
         if !run.carries.contact || run.carries.power || !look.is_fitted(i) {
             continue;
         }
+        unnamed(look, i, asks);
         let contacts = run.through.iter().filter_map(|part| match *part {
             Part::Contact(d, r, throw) => Some((*part, d, r, throw)),
             Part::Fuse(_) => None,
@@ -69,12 +77,36 @@ pub(super) fn check(look: &Look<'_>, asks: &mut Asks, found: &mut Vec<Finding>) 
                 throw,
                 part: look.site.part_text(part),
             };
-            found.extend(closing.safety());
+            found.extend(closing.judge_does(asks));
             found.extend(closing.wetted(relay, asks));
             found.extend(closing.wetting(asks));
             found.extend(closing.pulse(asks));
             found.extend(closing.boot(asks));
         }
+    }
+}
+
+/// Asks which relay closes an input of a gate operator, where the run does not pass one.
+fn unnamed(look: &Look<'_>, run: usize, asks: &mut Asks) {
+    let (site, own) = (look.site, &look.site.runs[run]);
+    let has_relays = |end: End| matches!(end, End::Device(d) if !site.devices[d].relays.is_empty());
+    let ends = [
+        (own.from, own.to, WhichEnd::To),
+        (own.to, own.from, WhichEnd::From),
+    ];
+    let closes = |(near, _, which): &(End, End, WhichEnd)| {
+        has_relays(*near) && site.input_at(own, *which).is_some()
+    };
+    let passes = |part: &Part| matches!(part, Part::Contact(..));
+    if let Some((near, far, _)) = ends.into_iter().find(closes)
+        && !own.through.iter().any(passes)
+    {
+        let words = format!(
+            "through (the contact of {} that closes the input of {})",
+            site.end_text(near),
+            site.end_text(far)
+        );
+        asks.add(&own.name, Some(Thing::Run(run)), &words);
     }
 }
 
@@ -91,20 +123,13 @@ fn closed_by<'a>(
         .into_iter()
         .find(|(end, _)| *end != End::Device(relay_of))?;
     let thing = far.thing();
-    let named = own.inputs.iter().find(|(end, _)| *end == which);
-    let inputs: &[Input] = match thing {
-        Thing::Device(i) => &look.site.devices[i].inputs,
-        Thing::Supply(i) => &look.site.supplies[i].inputs,
-        _ => return None,
-    };
-    let found = match (named, inputs) {
-        (Some((_, name)), inputs) => inputs.iter().find(|i| i.name == *name),
-        (None, [one]) => Some(one),
-        (None, _) => None,
-    };
+    if !matches!(thing, Thing::Device(_) | Thing::Supply(_)) {
+        return None;
+    }
+    let found = look.site.input_at(own, which);
     if found.is_none() {
         let name = look.site.name_of(thing);
-        let words = if inputs.is_empty() {
+        let words = if look.site.inputs_of(thing).is_empty() {
             format!(
                 "the input of {name} that it closes (write [{}.\"{name}\".input.NAME]: does, dry, voltage, current, shortest, longest)",
                 thing.table()
@@ -124,11 +149,16 @@ impl Closing<'_> {
         }
     }
 
-    fn safety(&self) -> Option<Finding> {
+    fn judge_does(&self, asks: &mut Asks) -> Option<Finding> {
+        self.ask(
+            self.input.does.is_none(),
+            "does (open, close, stop, step, hold open, safety, bypass, reset, release or other)",
+            asks,
+        );
         let what = match self.input.does? {
             Does::Safety => "takes what protects people",
             Does::Bypass => "puts what protects people out of work",
-            _ => return None,
+            _ => return self.more_than_open(),
         };
         let message = format!(
             "{} {what}, and {} closes it: take that run off; nothing but the gate operator's own devices goes there",
@@ -137,6 +167,42 @@ impl Closing<'_> {
         Some(
             SAFETY_INPUT
                 .finding(Severity::Stop, &self.subject, message)
+                .about(self.thing),
+        )
+    }
+
+    /// What a relay may ask of a gate that nobody may see move.
+    fn more_than_open(&self) -> Option<Finding> {
+        let kind = match self.thing {
+            Thing::Device(i) => self.look.site.devices[i].kind.as_deref(),
+            _ => None,
+        };
+        if kind.is_some_and(|kind| kind != "operator") {
+            return None;
+        }
+        let (severity, what) = match self.input.does? {
+            Does::Close => (Severity::Stop, "closes the gate on whoever stands in it"),
+            Does::Step => (
+                Severity::Stop,
+                "closes the gate when it stands open, on whoever stands in it",
+            ),
+            Does::Reset => (
+                Severity::Stop,
+                "sets the gate going again after it met somebody",
+            ),
+            Does::HoldOpen => (
+                Severity::Warn,
+                "holds the gate open as long as it is closed, and a relay that sticks for good",
+            ),
+            _ => return None,
+        };
+        let message = format!(
+            "{} {what}, and {} works it with nobody there to see: let it close the open input alone, by a pulse",
+            self.subject, self.part
+        );
+        Some(
+            OPENS
+                .finding(severity, &self.subject, message)
                 .about(self.thing),
         )
     }

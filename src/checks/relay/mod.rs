@@ -10,7 +10,7 @@ use std::collections::HashSet;
 
 pub(crate) use coil::{CLAMP, CLAMP_VOLTS, DIODE_ON_AC, DUTY};
 pub(crate) use contact::{LIFE, LOAD, VOLTS, WETTING};
-pub(crate) use input::{BOOT, PULSE, SAFETY_INPUT, WETTED};
+pub(crate) use input::{BOOT, OPENS, PULSE, SAFETY_INPUT, WETTED};
 pub(crate) use release::RELEASE;
 pub(crate) use rest::{LEAKAGE, OPEN as OPEN_AT_REST};
 

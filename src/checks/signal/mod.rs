@@ -12,7 +12,7 @@ mod supervised;
 mod wiegand;
 
 pub(crate) use bus::taken as bus_taken;
-pub(crate) use bus::{COMMON_MODE, IDLE, RATE, REFERENCE, STUBS, SWING, TERMINATORS, UNITS};
+pub(crate) use bus::{BIAS, COMMON_MODE, IDLE, RATE, REFERENCE, STUBS, SWING, TERMINATORS, UNITS};
 pub(crate) use line::{Line, lines, sent_from, taken_at};
 pub(crate) use lows::lows;
 pub(crate) use safety::SAFETY;

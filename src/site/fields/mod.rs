@@ -36,6 +36,8 @@ pub enum Holds {
     Text,
     /// true or false.
     Flag,
+    /// true or false, or the name of a part of a thing.
+    FlagOrReference,
     /// A whole number.
     Count,
     /// A bare number with a decimal point.

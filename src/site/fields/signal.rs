@@ -74,7 +74,11 @@ pub const BUS: &[Field] = &[
     ),
     field("terminator", OHMS, "one terminator"),
     field("bias", OHMS, "each of the two bias resistors"),
-    field("bias_at", Holds::Reference, "the device that has them"),
+    field(
+        "bias_at",
+        Holds::References,
+        "the device that has them, or all that have a pair",
+    ),
     field("bias_voltage", VOLTS, "across bias resistors and line"),
     field(
         "driver",

@@ -107,8 +107,8 @@ pub const DOOR: &[Field] = &[
     field("button_holds", SECONDS, "how long it keeps it unlocked"),
     field(
         "fire_release",
-        Holds::Flag,
-        "the alarm cuts the lock's supply in hardware",
+        Holds::FlagOrReference,
+        "the alarm cuts the lock's supply in hardware; or the relay of the alarm that does",
     ),
     field(
         "control_distance",

@@ -22,6 +22,17 @@ pub enum DoorFor {
     Vehicles,
 }
 
+/// What a fire alarm does to the supply of a lock.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FireRelease {
+    /// Nothing cuts it.
+    No,
+    /// Somebody says that the alarm cuts it in hardware.
+    Said,
+    /// This relay of the alarm cuts it, as device and relay: followed through the network.
+    By(usize, usize),
+}
+
 /// `[door.X]`: a door or gate. It changes no solution.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Door {
@@ -43,8 +54,8 @@ pub struct Door {
     pub button_distance: Option<Length>,
     /// How long the button keeps it unlocked.
     pub button_holds: Option<Time>,
-    /// The alarm cuts the lock's supply in hardware.
-    pub fire_release: Option<bool>,
+    /// Whether a fire alarm cuts the lock's supply in hardware.
+    pub fire_release: Option<FireRelease>,
     /// Way from what moves to the nearest control.
     pub control_distance: Option<Length>,
 }

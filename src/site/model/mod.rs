@@ -23,7 +23,7 @@ pub use ac::{DcSide, Nameplate, Rectifier};
 pub use answers::Answers;
 pub use battery::{Battery, Chemistry, PostFuse, Solar};
 pub use bid::{Alternate, Bid, Item, Wire};
-pub use door::{Door, DoorFor, WithoutPower};
+pub use door::{Door, DoorFor, FireRelease, WithoutPower};
 pub use poe::Poe;
 pub use raceway::Raceway;
 pub use record::{Accepted, Case, Exclusive, Reading};

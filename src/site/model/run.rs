@@ -1,10 +1,12 @@
 //! What joins the things of a site: runs, their ends, parts and cables.
 
-use super::{Answers, InputLoop, Raceway, Site, Temperatures, Thing, WhichEnd, Wiegand, Wire};
+use super::{
+    Answers, Input, InputLoop, Raceway, Site, Temperatures, Thing, WhichEnd, Wiegand, Wire,
+};
 use crate::tables::{Material, Stranding};
 use crate::units::{
     ElectricCurrent, ElectricalResistance, Length, LinearCapacitance, LinearResistance,
-    PricePerLength, Size, ThermodynamicTemperature,
+    PricePerLength, Size, System, ThermodynamicTemperature,
 };
 
 /// A run of cable, or a stated resistance, between two ends.
@@ -22,6 +24,8 @@ pub struct Run {
     pub cable_text: String,
     /// Electrical length, one way.
     pub length: Length,
+    /// The units in which its length is typed.
+    pub typed: Option<System>,
     /// Stated resistance of each leg, instead of cable and length.
     pub resistance: Option<ElectricalResistance>,
     /// What it carries.
@@ -121,6 +125,29 @@ impl Site {
             .filter(|(_, run)| run.shares.is_none() && run.jacket.is_some())
             .map(|(i, _)| i)
             .collect()
+    }
+
+    /// The input that a contact run closes at one of its ends: the one that it names there, else
+    /// the only one of the thing.
+    pub fn input_at(&self, run: &Run, which: WhichEnd) -> Option<&Input> {
+        let end = match which {
+            WhichEnd::From => run.from,
+            WhichEnd::To => run.to,
+        };
+        let inputs = self.inputs_of(end.thing());
+        match run.inputs.iter().find(|(at, _)| *at == which) {
+            Some((_, name)) => inputs.iter().find(|input| input.name == *name),
+            None => inputs.first().filter(|_| inputs.len() == 1),
+        }
+    }
+
+    /// The inputs of a supply or device.
+    pub fn inputs_of(&self, thing: Thing) -> &[Input] {
+        match thing {
+            Thing::Device(i) => &self.devices[i].inputs,
+            Thing::Supply(i) => &self.supplies[i].inputs,
+            _ => &[],
+        }
     }
 
     /// A run and the others that use the same cable of the same jacket.

@@ -117,8 +117,8 @@ pub struct Bus {
     pub terminator: Option<ElectricalResistance>,
     /// Each of the two bias resistors; silent: there are none.
     pub bias: Option<ElectricalResistance>,
-    /// The device that has them.
-    pub bias_at: Option<DeviceRef>,
+    /// The devices that have a pair of them, as indices; silent: one does.
+    pub bias_at: Vec<usize>,
     /// Volts across both bias resistors and the line.
     pub bias_voltage: Option<ElectricPotential>,
     /// Volts of a driver between the two conductors, loaded.

@@ -2,11 +2,12 @@
 
 use crate::site::fields;
 use crate::site::form::{Form, Mistakes, listed, nearest};
-use crate::site::model::{Door, DoorFor, WithoutPower};
-use crate::site::read::{Body, Names};
+use crate::site::model::{Door, DoorFor, FireRelease, WithoutPower};
+use crate::site::read::{Body, Names, ends};
+use crate::site::value::Kind;
 
 /// Reads `[door.X]`.
-pub(crate) fn door(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Door {
+pub(crate) fn door(body: &Body<'_, '_>, names: &Names, mistakes: &mut Mistakes) -> Door {
     let form = Form::new(body.table, body.title.clone(), fields::DOOR, mistakes);
     Door {
         name: body.name.to_owned(),
@@ -20,9 +21,36 @@ pub(crate) fn door(body: &Body<'_, '_>, mistakes: &mut Mistakes) -> Door {
         button_height: form.quantity("button_height", mistakes),
         button_distance: form.quantity("button_distance", mistakes),
         button_holds: form.quantity("button_holds", mistakes),
-        fire_release: form.flag("fire_release", mistakes),
+        fire_release: fire_release(&form, names, mistakes),
         control_distance: form.quantity("control_distance", mistakes),
     }
+}
+
+/// true, false, or the relay of the alarm.
+fn fire_release(
+    form: &Form<'_, '_>,
+    names: &Names,
+    mistakes: &mut Mistakes,
+) -> Option<FireRelease> {
+    let value = &form.entry("fire_release")?.value;
+    let text = match &value.kind {
+        Kind::Flag(true) => return Some(FireRelease::Said),
+        Kind::Flag(false) => return Some(FireRelease::No),
+        Kind::Text(text) if text.contains('.') => text,
+        _ => {
+            let what = format!("'fire_release' is {}, not true or false", value.noun());
+            let error = mistakes.add(&value.place, what);
+            error.allow("write true or false, or the relay of the alarm: \"fire panel.alarm\"");
+            return None;
+        }
+    };
+    let (device, relay, tail) = ends::relay(text, &value.place, names, mistakes)?;
+    if tail.is_some() {
+        let error = mistakes.add(&value.place, format!("'{text}' is a contact, not a relay"));
+        error.allow("name the relay; which of its contacts opens follows from the runs");
+        return None;
+    }
+    Some(FireRelease::By(device, relay))
 }
 
 /// The door that a device is on.

@@ -109,7 +109,7 @@ pub(crate) fn read_table(top: &Table<'_>) -> Result<Site, Vec<InputError>> {
     }
     for (name, title, table) in things(&form, "door") {
         let body = Body { name, title, table };
-        site.doors.push(door::door(&body, &mut mistakes));
+        site.doors.push(door::door(&body, &names, &mut mistakes));
     }
     for (name, title, table) in things(&form, "raceway") {
         let body = Body { name, title, table };

@@ -5,9 +5,9 @@ use crate::site::form::{Form, Mistakes, choice_of, text_of};
 use crate::site::model::{Cable, CableRef, Carries, End, Part, Run, ShieldBond, WhichEnd};
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::{Body, Names, answers, bid, route, signal, temperatures};
-use crate::site::value::Place;
+use crate::site::value::{Kind, Place};
 use crate::tables::Of;
-use crate::units::{ElectricalResistance, Length, Measure};
+use crate::units::{ElectricalResistance, Length, Measure, System};
 
 /// Most conductors that a leg may have, and most splices.
 const MOST: u32 = 100;
@@ -45,6 +45,7 @@ pub(crate) fn run(body: &Body<'_, '_>, names: &mut Names, mistakes: &mut Mistake
         cable: jacket.as_ref().map(|c| c.1),
         cable_text: jacket.as_ref().map_or_else(String::new, |c| c.0.clone()),
         length: length.unwrap_or_else(|| Length::from_base(0.0)),
+        typed: typed(&form),
         resistance,
         carries,
         parallel,
@@ -104,6 +105,19 @@ fn length(
             .allow("write measured instead of length; length is used as written");
     }
     written.or_else(|| Some(measured? + risers.unwrap_or_else(|| Length::from_base(0.0))))
+}
+
+/// The units in which a length is typed, by the first one in it.
+fn typed(form: &Form<'_, '_>) -> Option<System> {
+    let entry = form.entry("length").or_else(|| form.entry("measured"))?;
+    let Kind::Text(text) = &entry.value.kind else {
+        return None;
+    };
+    let is_unit = |c: &char| c.is_alphabetic() || "'\"\u{2032}\u{2033}".contains(*c);
+    Some(match text.chars().find(is_unit)? {
+        'm' | 'c' | 'k' => System::Si,
+        _ => System::Us,
+    })
 }
 
 fn ends(

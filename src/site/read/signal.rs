@@ -102,20 +102,21 @@ pub(crate) fn input_loop(
 /// Reads `[bus.X]`.
 pub(crate) fn bus(body: &Body<'_, '_>, names: &Names, mistakes: &mut Mistakes) -> Bus {
     let form = Form::new(body.table, body.title.clone(), fields::BUS, mistakes);
-    let terminators = form.many("terminators").map(|values| {
-        let texts = values.into_iter().filter_map(|value| {
-            let text = text_of(value, "terminators", mistakes)?;
+    let mut devices = |key: &str| -> Option<Vec<usize>> {
+        let texts = form.many(key)?.into_iter().filter_map(|value| {
+            let text = text_of(value, key, mistakes)?;
             ends::device(text, &value.place, names, mistakes).map(|d| d.0)
         });
-        texts.collect()
-    });
+        Some(texts.collect())
+    };
+    let (terminators, bias_at) = (devices("terminators"), devices("bias_at"));
     Bus {
         name: body.name.to_owned(),
         rate: form.quantity("rate", mistakes),
         terminators,
         terminator: over_zero(&form, "terminator", mistakes),
         bias: over_zero(&form, "bias", mistakes),
-        bias_at: device(&form, "bias_at", names, mistakes),
+        bias_at: bias_at.unwrap_or_default(),
         bias_voltage: over_zero(&form, "bias_voltage", mistakes),
         driver: over_zero(&form, "driver", mistakes),
         holds_idle: form.flag("holds_idle", mistakes),

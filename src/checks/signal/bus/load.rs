@@ -40,7 +40,7 @@ const SWING_V: f64 = 0.3;
 
 impl Judged<'_> {
     /// Ohms of terminators and receivers in parallel.
-    fn load_ohm(&self, terminators: usize) -> f64 {
+    pub(super) fn load_ohm(&self, terminators: usize) -> f64 {
         let n = u32::try_from(terminators).map_or(f64::INFINITY, f64::from);
         1.0 / (n / self.terminator_ohm + self.units / self.limits.unit_load.base())
     }
@@ -96,7 +96,6 @@ impl Judged<'_> {
         })
     }
 
-    /// Longest stub at the bus's rate.
     /// Whether a device is at an end of the line, or as near to it as a stub is long.
     fn is_near(&self, end: Thing, device: usize) -> bool {
         let device = Thing::Device(device);
@@ -139,6 +138,11 @@ impl Judged<'_> {
         };
         let n = self.bus.terminators.as_ref().map_or(2, Vec::len);
         let load = self.load_ohm(n);
+        // Pairs at several places lie side by side; one that is not on the bus holds nothing.
+        let bias = match self.bias_on_it().count() {
+            0 if !self.bus.bias_at.is_empty() => return None,
+            pairs => bias / u32::try_from(pairs.max(1)).map_or(f64::INFINITY, f64::from),
+        };
         let across = self.bus.bias_voltage.map_or(BIAS_V, Measure::base);
         let volts = across * load / (2.0 * bias + load);
         // To 0.01 V: half a millivolt of spare decides nothing.

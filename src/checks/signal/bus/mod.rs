@@ -1,9 +1,11 @@
 //! Balanced two-wire buses: rate, ends, idle level, loads, common mode, shape, swing.
 
+mod bias;
 mod layout;
 mod load;
 mod shape;
 
+pub(crate) use bias::BIAS;
 pub(crate) use layout::{COMMON_MODE, RATE, REFERENCE, STUBS};
 pub(crate) use load::{IDLE, SWING, TERMINATORS, UNITS};
 
@@ -103,6 +105,7 @@ impl<'a> Judged<'a> {
         found.extend(self.rate());
         found.extend(self.terminators());
         found.extend(self.idle());
+        found.extend(self.bias());
         found.extend(self.unit_loads());
         found.extend(self.common_mode());
         found.extend(self.reference());

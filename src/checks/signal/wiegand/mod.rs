@@ -102,11 +102,12 @@ const INPUTS: [Input; 10] = [
         put_hard: |n| n.farad_per_m = 200e-12,
         how: "the cable's data sheet",
     },
+    // Asked for all lines at once, so nothing is tried here.
     Input {
         key: "twisted_together",
         taken: "false",
-        hard: "true",
-        put_hard: |n| n.twisted_together = true,
+        hard: "false",
+        put_hard: |_| {},
         how: "look which conductor each data conductor is twisted with",
     },
 ];
@@ -175,12 +176,25 @@ pub(crate) fn worst_low(site: &Site, results: &Results, run: usize) -> Option<f6
 }
 
 pub(super) fn check(look: &Look<'_>, asks: &mut Asks, found: &mut Vec<Finding>) {
+    let mut untold: Vec<usize> = Vec::new();
     for line in lines(look, |run| run.carries.wiegand) {
-        one(look, &line, asks, found);
+        untold.extend(one(look, &line, asks, found));
+    }
+    // Whoever looks at one line looks at all: asked once.
+    if let Some((first, others)) = untold.split_first() {
+        let name = |run: &usize| look.site.runs[*run].name.as_str();
+        let mut words = "twisted_together (taken for false: look whether each data conductor is twisted with the common, and not with the other".to_owned();
+        if !others.is_empty() {
+            let others: Vec<&str> = others.iter().map(name).collect();
+            words += &format!("; likewise {}", others.join(", "));
+        }
+        words.push(')');
+        asks.add(name(first), Some(Thing::Run(*first)), &words);
     }
 }
 
-fn one(look: &Look<'_>, line: &Line, asks: &mut Asks, found: &mut Vec<Finding>) {
+/// Judges one line; its run where nobody says how its conductors are twisted.
+fn one(look: &Look<'_>, line: &Line, asks: &mut Asks, found: &mut Vec<Finding>) -> Option<usize> {
     let run = line.main(look, |run| run.wiegand.is_some());
     let stated = look.site.runs[run].wiegand.unwrap_or_default();
     let (sender, certain) = sender_of(look, line, &stated);
@@ -226,6 +240,7 @@ fn one(look: &Look<'_>, line: &Line, asks: &mut Asks, found: &mut Vec<Finding>) 
         asks.add(name, Some(Thing::Run(run)), &words);
     }
     found.extend(own.into_iter().map(|problem| problem.finding(look, run)));
+    stated.twisted_together.is_none().then_some(run)
 }
 
 /// The end that sends, by what is stated or by the kinds, and whether that is certain.
