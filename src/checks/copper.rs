@@ -131,17 +131,15 @@ fn risers(look: &Look<'_>, i: usize, run: &Run) -> Option<Finding> {
 }
 
 fn alone(look: &Look<'_>, i: usize, run: &Run) -> Option<Finding> {
-    if run.carries.ethernet || run.resistance.is_some() {
+    let several = run.parallel > 1 || run.minus_parallel > 1;
+    if !several || run.carries.ethernet || run.resistance.is_some() {
         return None;
     }
     let (limit, _) = limit_of(run.cable(look.site)?)?;
     // Where each of them is overdrawn already, that says more.
     let leg = |row: &Row| {
-        let flow = look.results.run(look.site, row, i)?;
-        let legs = [
-            (flow.amps, run.parallel),
-            (flow.return_amps, run.minus_parallel),
-        ];
+        let [amps, return_amps, _] = look.results.legs(row, i)?;
+        let legs = [(amps, run.parallel), (return_amps, run.minus_parallel)];
         let shared = legs.into_iter().filter(|(_, n)| *n > 1);
         let amps = shared.filter_map(|(amps, n)| {
             let amps = look.results.leg_rms(row, i, amps?);
@@ -175,8 +173,8 @@ fn returns(look: &Look<'_>, i: usize, run: &Run) -> Option<Finding> {
         return None;
     }
     let legs = |row: &Row| {
-        let flow = look.results.run(look.site, row, i)?;
-        let amps = [flow.amps?, flow.return_amps?];
+        let [amps, return_amps, _] = look.results.legs(row, i)?;
+        let amps = [amps?, return_amps?];
         Some(amps.map(|a| look.results.leg_rms(row, i, a)))
     };
     let over = |row: &Row| legs(row).map(|[feed, back]| back - feed);

@@ -99,6 +99,7 @@ pub fn findings(
         || other_half(&look),
     );
     found.extend(others);
+    // Two sorted halves: this only lays them into one another.
     found.sort_by(Finding::order);
     found
 }
@@ -110,8 +111,10 @@ fn one_half(look: &Look<'_>, discharges: &[Discharge], solver: &mut Solver) -> V
     supply::check(look, solver, &mut found);
     battery::check(look, discharges, solver, &mut found);
     ground::check(look, solver, &mut found);
+    way::check(look, &mut found);
     draws::check(look, &mut found);
     questions::check(look, &mut found);
+    found.sort_by(Finding::order);
     found
 }
 
@@ -121,7 +124,6 @@ fn other_half(look: &Look<'_>) -> Vec<Finding> {
     volts::check(look, &mut found);
     amps::check(look, &mut found);
     runs::check(look, &mut found);
-    way::check(look, &mut found);
     copper::check(look, &mut found);
     class::check(look, &mut found);
     ac::check(look, &mut found);
@@ -134,6 +136,7 @@ fn other_half(look: &Look<'_>) -> Vec<Finding> {
     raceway::check(look, &mut found);
     typed::check(look, &mut found);
     acceptance::check(look, &mut found);
+    found.sort_by(Finding::order);
     found
 }
 

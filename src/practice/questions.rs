@@ -49,6 +49,20 @@ impl Subject {
         )
     }
 
+    /// The table that it is in.
+    fn of(self) -> Of {
+        match self {
+            Self::Site => Of::Site,
+            Self::Thing(Thing::Supply(_)) => Of::Supply,
+            Self::Thing(Thing::Device(_)) => Of::Device,
+            Self::Thing(Thing::Junction(_)) => Of::Junction,
+            Self::Thing(Thing::Fuse(_)) => Of::Fuse,
+            Self::Thing(Thing::Earth(_)) => Of::Earth,
+            Self::Thing(Thing::Run(_)) => Of::Run,
+            Self::Bus(_) => Of::Bus,
+        }
+    }
+
     fn answers(self, site: &Site) -> &Answers {
         match self {
             Self::Site => &site.answers,
@@ -77,26 +91,42 @@ pub fn asked(site: &Site) -> Vec<Asked> {
     let sight = Sight::of(site);
     let mut all = Vec::new();
     for (of, subjects) in subjects(site) {
-        let own: Vec<&'static Question> = questions().iter().filter(|q| q.of == of).collect();
+        let own = questions_of(of);
         for subject in subjects {
-            let kind = subject.kind(site);
-            let asks = |q: &&&'static Question| {
-                let meant = |k: &String| Some(k.as_str()) == kind;
-                // A no counts even where nobody would have asked.
-                let applies = || {
-                    let answer = subject.answers(site).get(&q.code);
-                    is(&sight, subject, q) || answer == Some(false)
-                };
-                (q.kinds.is_empty() || q.kinds.iter().any(meant)) && applies()
-            };
-            all.extend(own.iter().filter(asks).map(|question| Asked {
-                subject,
-                question,
-                answer: subject.answers(site).get(&question.code),
-            }));
+            all.extend(asked_by(&sight, subject, &own));
         }
     }
     all
+}
+
+/// The same of one subject.
+pub fn asked_of(site: &Site, subject: Subject) -> Vec<Asked> {
+    asked_by(&Sight::of(site), subject, &questions_of(subject.of())).collect()
+}
+
+fn questions_of(of: Of) -> Vec<&'static Question> {
+    questions().iter().filter(|q| q.of == of).collect()
+}
+
+fn asked_by(
+    sight: &Sight<'_>,
+    subject: Subject,
+    own: &[&'static Question],
+) -> impl Iterator<Item = Asked> {
+    let kind = subject.kind(sight.site);
+    let answers = subject.answers(sight.site);
+    own.iter().filter_map(move |question| {
+        let meant = |k: &String| Some(k.as_str()) == kind;
+        let answer = answers.get(&question.code);
+        // A no counts even where nobody would have asked.
+        let applies = || is(sight, subject, question) || answer == Some(false);
+        let asks = (question.kinds.is_empty() || question.kinds.iter().any(meant)) && applies();
+        asks.then_some(Asked {
+            subject,
+            question,
+            answer,
+        })
+    })
 }
 
 fn is(sight: &Sight<'_>, subject: Subject, question: &Question) -> bool {

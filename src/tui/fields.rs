@@ -1,6 +1,6 @@
 //! The values of one thing as a list that can be edited.
 
-use crate::practice::{Subject, asked};
+use crate::practice::{Subject, asked_of};
 use crate::site::fields::{Field, Holds, Inner};
 use crate::site::{Project, fields, fields_of};
 use crate::tui::group::Group;
@@ -176,9 +176,7 @@ fn answers(project: &Project, item: Item, table: &[String], values: &mut Vec<Val
         Item::Table(Group::Bus, i) => Subject::Bus(i),
         _ => Subject::Site,
     };
-    let own = asked(project.site())
-        .into_iter()
-        .filter(|one| one.subject == subject);
+    let own = asked_of(project.site(), subject);
     let (_, before) = subject.place(project.site());
     for one in own {
         let key = format!("{before}{}", one.question.code);

@@ -41,15 +41,18 @@ const MAGNET: &str = "electromagnetic lock";
 const LOCKS: [&str; 2] = [MAGNET, "electric strike"];
 
 pub(super) fn check(look: &Look<'_>, asks: &mut Asks, found: &mut Vec<Finding>) {
-    let at_rest = live_at_rest(look);
-    for (i, device) in look.site.devices.iter().enumerate() {
+    let holds = |device: &Device| {
         let is_lock = device.kind.as_deref().is_some_and(|k| LOCKS.contains(&k));
-        if !is_lock && device.without_power.is_none() {
-            continue;
+        is_lock || device.without_power.is_some()
+    };
+    let devices = look.site.devices.iter().enumerate();
+    let mut locks = devices.filter(|(_, device)| holds(device)).peekable();
+    if locks.peek().is_some() {
+        let at_rest = live_at_rest(look);
+        for (i, device) in locks {
+            let door = device.door.and_then(|d| look.site.doors.get(d));
+            Lock { i, device, door }.judge(look, &at_rest, asks, found);
         }
-        let door = device.door.and_then(|d| look.site.doors.get(d));
-        let lock = Lock { i, device, door };
-        lock.judge(look, &at_rest, asks, found);
     }
     for door in &look.site.doors {
         button(door, asks, found);
