@@ -238,7 +238,10 @@ fn what_is_too_large_is_not_called_proven() {
         max_relative = 1e-9
     );
     let mut study = Study::of(&site, &mut Solver::new());
-    study.search_states(&site, &mut Solver::new());
+    study.take_states(
+        &site,
+        AllStates::of(&site, Reach::Proof, &mut Solver::new()),
+    );
     let words: String = report::text("ring.toml", &site, &study, &[])
         .into_iter()
         .map(|(_, t)| t)
@@ -276,7 +279,7 @@ fn found(text: &str) -> Vec<(String, String, Severity)> {
     let site = read(text);
     let solver = &mut Solver::new();
     let mut study = Study::of(&site, solver);
-    study.search_states(&site, solver);
+    study.take_states(&site, AllStates::of(&site, Reach::Proof, solver));
     let findings = study.findings.iter().map(|j| &j.finding);
     findings
         .map(|f| (f.code.to_owned(), f.subject.clone(), f.severity))
@@ -375,7 +378,7 @@ fn the_json_names_everything_as_described() {
     let without: Value =
         serde_json::from_str(&report::json("a", &site, &study, &[]).unwrap()).unwrap();
     assert!(without["all_states"].is_null());
-    study.search_states(&site, solver);
+    study.take_states(&site, AllStates::of(&site, Reach::Proof, solver));
     let json: Value =
         serde_json::from_str(&report::json("a", &site, &study, &[]).unwrap()).unwrap();
     let all = &json["all_states"];

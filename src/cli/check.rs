@@ -96,10 +96,8 @@ fn ended(written: io::Result<()>, end: End) -> Result<End, End> {
 impl Checked {
     fn of(path: &Path, json: bool, solver: &mut Solver) -> Result<Self, Refusal> {
         let site = site_of(path)?;
-        let mut study = Study::of(&site, solver);
         let most = if json { MOST_TRIED_JSON } else { MOST_TRIED };
-        study.try_silent(&site, solver, most);
-        study.search_states(&site, solver);
+        let study = Study::whole(&site, solver, most);
         let fixes = tried(&site, &study, solver);
         Ok(Self {
             file: path.display().to_string(),

@@ -19,6 +19,7 @@ use sway::sways;
 use crate::battery::{self, Discharge};
 use crate::checks::{self, Finding};
 use crate::diagnostic::Severity;
+use crate::halves::{MANY, both};
 use crate::results::Results;
 use crate::site::Site;
 use crate::solve::Solver;
@@ -38,7 +39,7 @@ pub struct Study {
     /// What each assumption could do, what moves the verdict most first; empty until
     /// [`Study::try_silent`].
     pub sways: Vec<Sway>,
-    /// The worst over all states, once [`Study::search_states`] looked for it.
+    /// The worst over all states, once [`Study::take_states`] took it.
     pub states: Option<AllStates>,
     /// The gravest finding that counts; `None` is a pass.
     pub verdict: Option<Severity>,
@@ -64,6 +65,25 @@ impl Study {
     pub fn again(&self, site: &Site, solver: &mut Solver) -> Self {
         let results = Results::of(site, solver, Some(&self.results));
         Self::from_results(site, results, solver)
+    }
+
+    /// All that can be known: solves and judges a site, tries its silent inputs as
+    /// [`Study::try_silent`] does, and searches all states meanwhile.
+    pub fn whole(site: &Site, solver: &mut Solver, most: usize) -> Self {
+        let tried = |solver: &mut Solver| {
+            let mut study = Self::of(site, solver);
+            study.try_silent(site, solver, most);
+            study
+        };
+        let states = |solver: &mut Solver| AllStates::of(site, Reach::Proof, solver);
+        let (states, mut study) = if site.devices.len() < MANY {
+            let study = tried(solver);
+            (states(solver), study)
+        } else {
+            solver.with_second(|one, other| both(true, || states(other), || tried(one)))
+        };
+        study.take_states(site, states);
+        study
     }
 
     fn from_results(site: &Site, results: Results, solver: &mut Solver) -> Self {
@@ -96,12 +116,7 @@ impl Study {
         self.verdict = verdict(&self.findings);
     }
 
-    /// Searches all combinations of states, and says where one is worse than every case.
-    pub fn search_states(&mut self, site: &Site, solver: &mut Solver) {
-        self.take_states(site, AllStates::of(site, Reach::Proof, solver));
-    }
-
-    /// Takes what such a search found, perhaps elsewhere.
+    /// Takes what a search of all states found, and says where one is worse than every case.
     pub fn take_states(&mut self, site: &Site, states: AllStates) {
         let known = self.findings.iter().map(|j| &j.finding);
         for finding in checks::beyond_cases(site, &states, &known.collect::<Vec<_>>()) {

@@ -10,6 +10,7 @@ use farend::report;
 use farend::results::Results;
 use farend::site::{self, Part, Site};
 use farend::solve::Solver;
+use farend::states::{AllStates, Reach};
 use farend::study::Study;
 use farend::units::Measure as _;
 use serde_json::Value;
@@ -442,7 +443,7 @@ fn check(seeds: std::ops::Range<u64>, most: usize, dense: bool) -> Seen {
         let site = site::read(&text).unwrap_or_else(|m| panic!("seed {seed}: {m:#?}\n{text}"));
         let solver = &mut Solver::new();
         let mut study = Study::of(&site, solver);
-        study.search_states(&site, solver);
+        study.take_states(&site, AllStates::of(&site, Reach::Proof, solver));
         let json = report::json("random.toml", &site, &study, &[]).unwrap();
         let json: Value = serde_json::from_str(&json).unwrap();
         let mut worst = Worst::new(&plan);
