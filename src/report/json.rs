@@ -9,6 +9,7 @@ use serde::{Serialize, Serializer};
 use super::battery;
 use crate::checks::Finding;
 use crate::diagnostic::Severity;
+use crate::practice::cautions;
 use crate::report::states::{self, AllStatesJson};
 use crate::results::{Flow, Rectified, Row};
 use crate::site::Site;
@@ -39,6 +40,7 @@ struct SiteJson<'a, C, B, A, F> {
     batteries: B,
     assumptions: A,
     findings: F,
+    cautions: Vec<String>,
 }
 
 #[derive(Serialize)]
@@ -220,6 +222,7 @@ pub fn write_json(
             batteries: Each(|| battery::json(site, study)),
             assumptions: Each(assumptions),
             findings: Each(findings),
+            cautions: cautions(site).into_iter().map(|c| c.words).collect(),
         },
     )
 }

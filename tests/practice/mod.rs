@@ -304,6 +304,19 @@ fn an_acceptance_of_no_check_names_the_nearest() {
 }
 
 #[test]
+fn the_json_ends_with_the_cautions_by_the_code_on_file() {
+    let json = judged(GATE);
+    let words: Vec<&str> = (json["cautions"].as_array().unwrap().iter())
+        .map(|words| words.as_str().unwrap())
+        .collect();
+    let earned = cautions(&site::read(GATE).unwrap());
+    let earned: Vec<&str> = earned.iter().map(|c| c.words.as_str()).collect();
+    assert_eq!(words, earned);
+    assert!(words[0].contains("NEC 2023"), "{}", words[0]);
+    assert!(words.iter().any(|w| w.contains("gate")), "{words:?}");
+}
+
+#[test]
 fn the_text_names_who_accepted_what_and_the_cautions() {
     let site = site::read(&format!("{GATE}{ACCEPTED}")).unwrap();
     let study = Study::of(&site, &mut Solver::new());
