@@ -188,8 +188,7 @@ impl<'a> Look<'a> {
 
     /// Whether a run is connected, at least in some case.
     pub(crate) fn is_fitted(&self, run: usize) -> bool {
-        self.site.runs[run].fitted
-            || (self.results.cases.iter()).any(|case| case.fitted.contains(&run))
+        self.results.is_fitted(self.site, run)
     }
 
     /// The rows of cases in which nothing is broken; all rows where there is no such case.

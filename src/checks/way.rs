@@ -117,12 +117,7 @@ impl SoFar {
 /// How much is lost from the supply to the far end of a run that takes `drop_v` itself, where that
 /// run passes one more limit of the guidance.
 pub(super) fn so_far(look: &Look<'_>, row: &Row, run: usize, drop_v: f64) -> Option<SoFar> {
-    let own = &look.site.runs[run];
-    let last = |end: &End| {
-        let step = look.results.ways.towards(*end);
-        step.is_some_and(|step| step.0 == Some(run))
-    };
-    let far = [own.to, own.from].into_iter().find(last)?;
+    let far = look.results.ways.far_end(look.site, run)?;
     let (volts, whole) = lost(look, row, far)?;
     let before = (volts - drop_v) / whole;
     let over = guidance(volts / whole).filter(|over| guidance(before) != Some(*over))?;
@@ -206,45 +201,56 @@ fn costly(look: &Look<'_>, found: &mut Vec<Finding>) {
         return;
     };
     let mut known = HashMap::new();
-    let mut worst: Vec<Option<Finding>> = vec![None; look.site.runs.len()];
+    // By run: its share of the drop, the device that it spoils most, and the way there.
+    let mut worst: Vec<Option<(f64, usize, Along)>> = vec![None; look.site.runs.len()];
     for i in 0..look.site.devices.len() {
         let share = lost(look, row, End::Device(i)).map_or(0.0, |(volts, whole)| volts / whole);
         if !look.results.live[row.case].devices[i] || !exceeds(share, GUIDANCE[0]) {
             continue;
         }
-        let dear = along(look, row, i, &mut known).and_then(|along| dear(look, i, row, along));
-        if let Some((run, finding)) = dear {
-            let before = worst[run].as_ref().and_then(|f| f.value);
-            if before.is_none_or(|before| exceeds(finding.value.unwrap_or(0.0), before)) {
-                worst[run] = Some(finding);
-            }
+        let Some(along) = along(look, row, i, &mut known) else {
+            continue;
+        };
+        if let Some((run, share)) = dear(look, &along)
+            && worst[run].is_none_or(|(before, ..)| exceeds(share, before))
+        {
+            worst[run] = Some((share, i, along));
         }
     }
-    found.extend(worst.into_iter().flatten());
+    let worst = worst.into_iter().flatten();
+    found.extend(worst.filter_map(|(share, i, along)| tell(look, row, (i, along), share)));
 }
 
-/// The run that costs most of the way to a device, and what is said of it.
-fn dear(look: &Look<'_>, i: usize, row: &Row, along: Along) -> Option<(usize, Finding)> {
+/// The run that costs most of a way, and its share of what is lost there.
+fn dear(look: &Look<'_>, along: &Along) -> Option<(usize, f64)> {
     let (run, volts) = along.dearest.filter(|_| along.runs > 1)?;
+    let share = volts / along.drop_v;
+    let short = exceeds(
+        LEAST_LENGTH,
+        look.site.runs[run].length.base() / along.length_m,
+    );
+    (exceeds(share, MOST_DROP) && short).then_some((run, share))
+}
+
+/// What is said of the run that takes a share of what is lost on the way to a device.
+fn tell(look: &Look<'_>, row: &Row, (i, along): (usize, Along), share: f64) -> Option<Finding> {
+    let (run, volts) = along.dearest?;
     let own = &look.site.runs[run];
     let length = own.length.base();
-    let (drop_share, length_share) = (volts / along.drop_v, length / along.length_m);
-    if !exceeds(drop_share, MOST_DROP) || !exceeds(LEAST_LENGTH, length_share) {
-        return None;
-    }
-    let (drop, length_percent) = (100.0 * drop_share, 100.0 * length_share);
+    let (drop, length_percent) = (100.0 * share, 100.0 * length / along.length_m);
     let message = format!(
         "{} takes {drop:.0} % of the volts lost on the way to {}, and is {length_percent:.0} % of its length: a thicker cable in {} alone helps most",
         own.name, look.site.devices[i].name, own.name
     );
-    let finding = COSTLY
-        .finding(Severity::Note, &own.name, message)
-        .about(Thing::Run(run))
-        .at(row)
-        .measured(drop, 100.0 * MOST_DROP, "%")
-        .put_in(format!(
-            "{volts:.3} V / {:.3} V = {drop:.1} % > 50 %; {length:.2} m / {:.2} m = {length_percent:.1} % < 20 %",
-            along.drop_v, along.length_m
-        ));
-    Some((run, finding))
+    Some(
+        COSTLY
+            .finding(Severity::Note, &own.name, message)
+            .about(Thing::Run(run))
+            .at(row)
+            .measured(drop, 100.0 * MOST_DROP, "%")
+            .put_in(format!(
+                "{volts:.3} V / {:.3} V = {drop:.1} % > 50 %; {length:.2} m / {:.2} m = {length_percent:.1} % < 20 %",
+                along.drop_v, along.length_m
+            )),
+    )
 }

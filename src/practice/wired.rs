@@ -120,7 +120,7 @@ fn maybe_solid_state(site: &Site, ends: &Ends, device: usize) -> bool {
     let outputs = runs.flat_map(|run| {
         let fed = [run.from, run.to].iter().any(|end| match end {
             End::Supply(i) | End::Output(i, _) => site.supplies[*i].fed_by.is_some(),
-            End::Device(i) => *i != device && is_head(site, *i),
+            End::Device(i) => *i != device && site.devices[*i].is_head(),
             _ => false,
         });
         let contacts = run.through.iter().filter_map(|part| match part {
@@ -142,12 +142,6 @@ fn maybe_solid_state(site: &Site, ends: &Ends, device: usize) -> bool {
         Some(ContactMaterial::Silver | ContactMaterial::Gold) => false,
     };
     outputs.into_iter().any(unsettled)
-}
-
-/// Whether a device is of a kind that has outputs.
-fn is_head(site: &Site, device: usize) -> bool {
-    let kind = site.devices[device].kind.as_deref();
-    kind.is_some_and(|kind| ["hub", "panel", "controller"].contains(&kind))
 }
 
 fn maybe_in_metal(site: &Site, device: usize) -> bool {

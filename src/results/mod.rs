@@ -161,6 +161,11 @@ impl Results {
         rows
     }
 
+    /// Whether a run is connected, at least in some case.
+    pub fn is_fitted(&self, site: &Site, run: usize) -> bool {
+        site.runs[run].fitted || self.cases.iter().any(|case| case.fitted.contains(&run))
+    }
+
     /// The row of a case and corner.
     pub fn row(&self, case: usize, corner: Corner) -> Option<&Row> {
         self.rows

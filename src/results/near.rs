@@ -151,6 +151,13 @@ impl Ways {
         self.index(end).and_then(|i| self.best[i])
     }
 
+    /// The end of a run to which the way from the supply leads by it.
+    pub fn far_end(&self, site: &Site, run: usize) -> Option<End> {
+        let leads = |end: &End| self.towards(*end).is_some_and(|step| step.0 == Some(run));
+        let own = &site.runs[run];
+        [own.to, own.from].into_iter().find(leads)
+    }
+
     /// The run and the thing towards the supply, one step.
     pub fn towards(&self, end: End) -> Option<(Option<usize>, Thing)> {
         let (run, from) = self.towards[self.index(end)?]?;

@@ -68,6 +68,12 @@ impl Duct {
         Some(duct)
     }
 
+    /// With the thinnest of the choices left.
+    fn thinnest(&self, left: &Left) -> f64 {
+        let each = self.chosen.iter().map(|(e, fills)| least(fills, &left[*e]));
+        self.kept + each.sum::<f64>()
+    }
+
     fn filled(&self, design: &[usize]) -> f64 {
         let chosen = self.chosen.iter().map(|(e, fills)| fills[design[*e]]);
         self.kept + chosen.sum::<f64>()
@@ -91,23 +97,18 @@ fn least(fills: &[f64], choices: &[usize]) -> f64 {
 
 /// The raceways that have no room for a design.
 pub(crate) fn full(ducts: &[Duct], design: &[usize]) -> Vec<Full> {
-    let each = ducts.iter().map(|duct| Full {
-        raceway: duct.raceway,
-        filled: duct.filled(design),
-        most: duct.most,
-    });
-    each.filter(|f| exceeds(f.filled, f.most)).collect()
+    overfull(ducts, |duct| duct.filled(design))
 }
 
 /// The raceways that have no room even for the thinnest of the choices left.
 pub(crate) fn never(ducts: &[Duct], left: &Left) -> Vec<Full> {
-    let thinnest = |duct: &Duct| {
-        let each = duct.chosen.iter().map(|(e, fills)| least(fills, &left[*e]));
-        duct.kept + each.sum::<f64>()
-    };
+    overfull(ducts, |duct| duct.thinnest(left))
+}
+
+fn overfull(ducts: &[Duct], filled: impl Fn(&Duct) -> f64) -> Vec<Full> {
     let each = ducts.iter().map(|duct| Full {
         raceway: duct.raceway,
-        filled: thinnest(duct),
+        filled: filled(duct),
         most: duct.most,
     });
     each.filter(|f| exceeds(f.filled, f.most)).collect()
@@ -117,8 +118,7 @@ pub(crate) fn never(ducts: &[Duct], left: &Left) -> Vec<Full> {
 pub(crate) fn narrow(ducts: &[Duct], left: &mut Left) -> bool {
     let mut fewer = false;
     for duct in ducts {
-        let each = duct.chosen.iter().map(|(e, fills)| least(fills, &left[*e]));
-        let thinnest = duct.kept + each.sum::<f64>();
+        let thinnest = duct.thinnest(left);
         for (e, fills) in &duct.chosen {
             let others = thinnest - least(fills, &left[*e]);
             let before = left[*e].len();

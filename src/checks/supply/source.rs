@@ -21,8 +21,6 @@ pub(crate) const TOGETHER: Check = Check {
     source: "common practice, no source; the ways of the network as drawn",
 };
 
-/// Kinds of device that everything else hangs on.
-const HEADS: [&str; 3] = ["hub", "panel", "controller"];
 /// How many runs one finding names.
 const MOST_NAMED: usize = 6;
 
@@ -142,10 +140,10 @@ impl<'s> Shorts<'s> {
             outside: HashMap::new(),
         };
         for (i, run) in site.runs.iter().enumerate() {
-            let fitted = run.fitted || results.cases.iter().any(|case| case.fitted.contains(&i));
-            let leads = |end: &End| results.ways.towards(*end).is_some_and(|t| t.0 == Some(i));
-            let far = [run.to, run.from].into_iter().find(leads);
-            if let Some(far) = far.filter(|_| is_exposed(run) && fitted) {
+            if !is_exposed(run) || !results.is_fitted(site, i) {
+                continue;
+            }
+            if let Some(far) = results.ways.far_end(site, i) {
                 let part = all.part_of(far.thing());
                 all.outside.entry(part).or_default().push(i);
             }
@@ -201,7 +199,7 @@ fn is_exposed(run: &Run) -> bool {
 fn together(look: &Look<'_>, shorts: &mut Shorts<'_>, i: usize) -> Option<Finding> {
     let site = look.site;
     let hub = &site.devices[i];
-    if !hub.kind.as_deref().is_some_and(|k| HEADS.contains(&k)) {
+    if !hub.is_head() {
         return None;
     }
     let runs = shorts.takes_down(i);

@@ -184,6 +184,11 @@ impl Device {
         self.draw.iter().filter(|(state, _)| state != AVERAGE)
     }
 
+    /// Is of a kind that everything else hangs on.
+    pub fn is_head(&self) -> bool {
+        matches!(self.kind.as_deref(), Some("hub" | "panel" | "controller"))
+    }
+
     /// Draws nothing in any state.
     pub fn draws_nothing(&self) -> bool {
         self.draw.iter().all(|(_, d)| matches!(d, Draw::Off))

@@ -188,11 +188,15 @@ fn popup(
         .map(|l| Line::raw(format!(" {l}")))
         .collect::<Vec<_>>()
         .into();
+    let mut border = block(state, title);
+    if rows + 2 > usize::from(height) {
+        border = border.title_bottom(" Up Down: more · Esc leaves ");
+    }
     frame.render_widget(
         Paragraph::new(text)
             .wrap(Wrap { trim: false })
             .scroll((top, 0))
-            .block(block(state, title)),
+            .block(border),
         place,
     );
 }
