@@ -62,7 +62,7 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     for rated in everything(look) {
         judge(look, &rated, &inrush, found);
     }
-    for i in 0..look.site.supplies.len() {
+    for (i, _) in look.supplies() {
         found.extend(back_feed(look, i));
     }
 }
@@ -70,7 +70,7 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
 fn everything<'a>(look: &'a Look<'a>) -> Vec<Rated<'a>> {
     let (site, results) = (look.site, look.results);
     let mut all = Vec::new();
-    for (i, supply) in site.supplies.iter().enumerate() {
+    for (i, supply) in look.supplies() {
         all.push(Rated {
             subject: supply.name.clone(),
             thing: Thing::Supply(i),
@@ -95,6 +95,9 @@ fn everything<'a>(look: &'a Look<'a>) -> Vec<Rated<'a>> {
             Part::Fuse(i) => (Thing::Fuse(i), site.fuses[i].current),
             Part::Contact(d, r, _) => (Thing::Device(d), site.devices[d].relays[r].current),
         };
+        if !look.scope.has(thing) {
+            continue;
+        }
         all.push(Rated {
             subject: site.part_text(*part),
             thing,

@@ -22,7 +22,7 @@ pub(crate) const WET: Check = Check {
 };
 
 pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
-    for (i, supply) in look.site.supplies.iter().enumerate() {
+    for (i, supply) in look.supplies() {
         found.extend(class(look, i, supply));
         found.extend(wet(look, i, supply));
     }

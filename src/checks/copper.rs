@@ -47,7 +47,7 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     let site = look.site;
     let lacks_negative = |run: &Run| run.carries.power && run.minus_parallel == 0;
     let shares = site.runs.iter().any(lacks_negative);
-    for (i, run) in site.runs.iter().enumerate() {
+    for (i, run) in look.runs() {
         if !run.carries.power || !look.is_fitted(i) {
             continue;
         }

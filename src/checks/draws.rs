@@ -15,7 +15,7 @@ pub(crate) const COIL: Check = Check {
 pub(crate) const COILS: [&str; 3] = ["electromagnetic lock", "electric strike", "heater"];
 
 pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
-    for (i, device) in look.site.devices.iter().enumerate() {
+    for (i, device) in look.devices() {
         let is_coil = device
             .kind
             .as_deref()

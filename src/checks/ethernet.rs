@@ -53,7 +53,7 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
             found.extend(injector(look, i, run));
         }
     }
-    for i in 0..look.site.devices.len() {
+    for (i, _) in look.devices() {
         found.extend(two_feeds(look, i));
     }
     bundles(look, &cables, found);

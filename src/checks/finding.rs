@@ -99,6 +99,15 @@ impl Finding {
         (self.severity, &self.subject, self.code).cmp(&(other.severity, &other.subject, other.code))
     }
 
+    /// The thing that is its subject, or that its subject is a part of; `None` where it is about
+    /// something beside the network or the whole site, whatever thing it points at.
+    pub fn own_thing(&self, site: &Site) -> Option<Thing> {
+        self.thing.filter(|thing| {
+            let rest = self.subject.strip_prefix(site.name_of(*thing));
+            rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+        })
+    }
+
     /// What is the matter, in one sentence.
     pub fn message(&self) -> Cow<'_, str> {
         match &self.words {

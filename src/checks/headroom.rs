@@ -38,7 +38,7 @@ pub(crate) fn check(look: &Look<'_>, solver: &mut Solver, found: &mut Vec<Findin
             row.corner,
             &look.results.live[row.case],
         );
-        for (device, factor) in fragile(&circuit, solution, solver) {
+        for (device, factor) in fragile(look, &circuit, solution, solver) {
             if worst[device].is_none_or(|(least, _)| factor < least) {
                 worst[device] = Some((factor, row));
             }
@@ -90,11 +90,17 @@ fn no_point(look: &Look<'_>) -> Option<Finding> {
 ///
 /// What a whole group can do together, each of it can do alone, so groups are halved until the
 /// fragile ones stand alone.
-fn fragile(circuit: &Circuit, solution: &Solution, solver: &mut Solver) -> Vec<(usize, f64)> {
+fn fragile(
+    look: &Look<'_>,
+    circuit: &Circuit,
+    solution: &Solution,
+    solver: &mut Solver,
+) -> Vec<(usize, f64)> {
     let grows = |law: Law| {
         matches!(law, Law::Current(a) if a > 0.0) || matches!(law, Law::Power(w) if w > 0.0)
     };
-    let all: Vec<usize> = (0..circuit.loads.len())
+    let all: Vec<usize> = (look.devices())
+        .map(|(i, _)| i)
         .filter(|i| grows(circuit.loads[*i].law))
         .collect();
     let mut found = Vec::new();

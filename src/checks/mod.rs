@@ -57,7 +57,7 @@ use crate::battery::Discharge;
 use crate::circuit::{Corner, NodeId};
 use crate::halves::{MANY, both};
 use crate::results::{Results, Row};
-use crate::site::{Case, End, Site};
+use crate::site::{Case, Device, End, Run, Scope, Site, Supply};
 use crate::solve::Solver;
 
 /// What a check looks at.
@@ -66,6 +66,8 @@ pub struct Look<'a> {
     pub site: &'a Site,
     /// Its solved cases and corners.
     pub results: &'a Results,
+    /// The things that are judged.
+    pub scope: Scope,
     /// By case: which devices it switches off.
     off: Vec<HashSet<usize>>,
     /// By device: whether no supply needs to reach it.
@@ -85,20 +87,29 @@ pub struct Check {
     pub source: &'static str,
 }
 
-/// Everything that the checks find, gravest first, then by subject and code.
+/// What the checks find about the things of a scope, and about all that is no thing of the
+/// network; gravest first, then by subject and code.
 pub fn findings(
-    site: &Site,
+    (site, scope): (&Site, Scope),
     results: &Results,
     discharges: &[Discharge],
     solver: &mut Solver,
 ) -> Vec<Finding> {
-    let look = Look::new(site, results);
+    let look = Look::within(site, results, scope);
     let (mut found, others) = both(
-        site.devices.len() >= MANY,
+        look.scope.devices().len() >= MANY,
         || one_half(&look, discharges, solver),
         || other_half(&look),
     );
     found.extend(others);
+    // Some checks look at the whole site in any case.
+    let judged = |finding: &Finding| {
+        let thing = finding.own_thing(site);
+        thing.is_none_or(|thing| look.scope.has(thing))
+    };
+    if !look.scope.is_whole() {
+        found.retain(judged);
+    }
     // Two sorted halves: this only lays them into one another.
     found.sort_by(Finding::order);
     found
@@ -164,6 +175,10 @@ pub(crate) fn first_greatest<T>(values: impl Iterator<Item = (f64, T)>) -> Optio
 
 impl<'a> Look<'a> {
     fn new(site: &'a Site, results: &'a Results) -> Self {
+        Self::within(site, results, Scope::whole(site))
+    }
+
+    fn within(site: &'a Site, results: &'a Results, scope: Scope) -> Self {
         let off = |case: &Case| {
             let states = case.states.iter().filter(|(_, state)| state == "off");
             states.map(|(device, _)| *device).collect()
@@ -173,7 +188,26 @@ impl<'a> Look<'a> {
             passive: passive(site),
             site,
             results,
+            scope,
         }
+    }
+
+    /// The supplies that are judged.
+    pub(crate) fn supplies(&self) -> impl Iterator<Item = (usize, &'a Supply)> {
+        let all = self.scope.supplies().iter();
+        all.map(|i| (*i, &self.site.supplies[*i]))
+    }
+
+    /// The devices that are judged.
+    pub(crate) fn devices(&self) -> impl Iterator<Item = (usize, &'a Device)> {
+        let all = self.scope.devices().iter();
+        all.map(|i| (*i, &self.site.devices[*i]))
+    }
+
+    /// The runs that are judged.
+    pub(crate) fn runs(&self) -> impl Iterator<Item = (usize, &'a Run)> {
+        let all = self.scope.runs().iter();
+        all.map(|i| (*i, &self.site.runs[*i]))
     }
 
     /// Whether the row's case switches a device off.

@@ -62,7 +62,7 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     if !concerned {
         return;
     }
-    for (i, supply) in look.site.supplies.iter().enumerate() {
+    for (i, supply) in look.supplies() {
         if supply.poe.is_some() {
             found.extend(budget(look, i));
         }
@@ -73,7 +73,7 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
         .iter()
         .filter(|r| r.carries.ethernet)
         .collect();
-    for i in 0..look.site.devices.len() {
+    for (i, _) in look.devices() {
         let channel = Channel::to(look, &cables, i);
         if !channel.runs.is_empty() {
             device(look, i, &channel, found);

@@ -4,7 +4,7 @@
 use crate::checks::finding::Words;
 use crate::checks::{Check, Finding, Look};
 use crate::diagnostic::Severity;
-use crate::practice::{Asked, Subject, asked, cited};
+use crate::practice::{Asked, Subject, asked_among, cited};
 use crate::tables::Question;
 
 pub(crate) const OPEN: Check = Check {
@@ -26,7 +26,7 @@ pub(crate) fn check_of(question: &'static Question) -> Check {
 
 pub(super) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     let mut open: Vec<Asked> = Vec::new();
-    for one in asked(look.site) {
+    for one in asked_among(look.site, &look.scope) {
         match one.answer {
             Some(true) => {}
             Some(false) => found.push(no(look, one)),

@@ -28,7 +28,7 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     let site = look.site;
     let whole = look.whole_case();
     let live = look.results.template.live(site, &whole);
-    for (i, device) in site.devices.iter().enumerate() {
+    for (i, device) in look.devices() {
         if look.is_passive(i) {
             continue;
         }

@@ -74,7 +74,7 @@ impl Loss {
 
 pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     let mut limits = HashMap::new();
-    for (i, run) in look.site.runs.iter().enumerate() {
+    for (i, run) in look.runs() {
         found.extend(count(look, i, run));
         let cable = run.cable.map(|c| c.0);
         if let Some(index) = cable.filter(|_| run.resistance.is_none()) {

@@ -32,7 +32,7 @@ pub(crate) const WINDOW: Check = Check {
 };
 
 pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
-    for i in 0..look.site.devices.len() {
+    for (i, _) in look.devices() {
         let lowest = look.site.devices[i].lowest.map(Measure::base);
         let highest = look.site.devices[i].highest.map(Measure::base);
         found.extend(low(look, i, lowest));

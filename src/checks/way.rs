@@ -1,6 +1,6 @@
 //! Where on the way to a device the volts are lost, and whether that is much.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use crate::checks::{Check, Finding, Look, exceeds, greatest};
 use crate::circuit::Corner;
@@ -18,7 +18,7 @@ pub(crate) const FAR: Check = Check {
 pub(crate) const COSTLY: Check = Check {
     code: "costly-run",
     question: "does a short piece of the way cost most of its volts?",
-    formula: "drop of the run / drop of the whole way > 50 %, while its length / length of the way < 20 %; where the way takes over 3 %, in the case that draws most",
+    formula: "drop of the run / drop of the whole way > 50 %, while its length / length of the way < 20 %; where the way takes over 3 %, in the case in which it takes most",
     source: "Ohm's law on the solved network; both shares are common practice, no source",
 };
 
@@ -31,7 +31,7 @@ const MOST_DROP: f64 = 0.5;
 const LEAST_LENGTH: f64 = 0.2;
 
 pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
-    for i in 0..look.site.devices.len() {
+    for (i, _) in look.devices() {
         found.extend(far(look, i));
     }
     costly(look, found);
@@ -157,17 +157,17 @@ impl Along {
     }
 }
 
-/// What lies before every device, each step of the ways being taken once.
+/// What lies before a device in a row, each step of the ways being taken once.
 fn along(
     look: &Look<'_>,
     row: &Row,
     device: usize,
-    known: &mut HashMap<Thing, Option<Along>>,
+    known: &mut HashMap<(usize, Thing), Option<Along>>,
 ) -> Option<Along> {
     let mut steps = Vec::new();
     let mut at = Thing::Device(device);
     let mut sum = loop {
-        if let Some(sum) = known.get(&at) {
+        if let Some(sum) = known.get(&(row.case, at)) {
             break *sum;
         }
         let Some((run, from)) = at
@@ -184,41 +184,41 @@ fn along(
             (Some(sum), Some(run)) => sum.and(look, row, run),
             (sum, _) => sum,
         };
-        known.insert(thing, sum);
+        known.insert((row.case, thing), sum);
     }
     sum
 }
 
 /// One finding a run: for the device behind it whose way it spoils most.
 fn costly(look: &Look<'_>, found: &mut Vec<Finding>) {
-    let given = |row: &Row| {
-        let supplies = 0..look.site.supplies.len();
-        let amps = supplies.map(|i| Some(look.results.supply(row, i)?.watts.base()));
-        amps.sum::<Option<f64>>()
-    };
-    let rows = look.whole_rows().filter(|row| row.corner == Corner::Low);
-    let Some((_, row)) = greatest(rows, given) else {
-        return;
-    };
+    let rows: Vec<&Row> = (look.whole_rows())
+        .filter(|row| row.corner == Corner::Low)
+        .collect();
     let mut known = HashMap::new();
-    // By run: its share of the drop, the device that it spoils most, and the way there.
-    let mut worst: Vec<Option<(f64, usize, Along)>> = vec![None; look.site.runs.len()];
-    for i in 0..look.site.devices.len() {
-        let share = lost(look, row, End::Device(i)).map_or(0.0, |(volts, whole)| volts / whole);
-        if !look.results.live[row.case].devices[i] || !exceeds(share, GUIDANCE[0]) {
+    // By run: its share of the drop, the device that it spoils most, the way there, and when.
+    let mut worst: BTreeMap<usize, (f64, usize, Along, &Row)> = BTreeMap::new();
+    for (i, _) in look.devices() {
+        let share = |row: &Row| {
+            let lives = look.results.live[row.case].devices[i];
+            let (volts, whole) = lost(look, row, End::Device(i)).filter(|_| lives)?;
+            Some(volts / whole)
+        };
+        let Some((_, row)) =
+            greatest(rows.iter().copied(), share).filter(|(share, _)| exceeds(*share, GUIDANCE[0]))
+        else {
             continue;
-        }
+        };
         let Some(along) = along(look, row, i, &mut known) else {
             continue;
         };
         if let Some((run, share)) = dear(look, &along)
-            && worst[run].is_none_or(|(before, ..)| exceeds(share, before))
+            && (worst.get(&run)).is_none_or(|(before, ..)| exceeds(share, *before))
         {
-            worst[run] = Some((share, i, along));
+            worst.insert(run, (share, i, along, row));
         }
     }
-    let worst = worst.into_iter().flatten();
-    found.extend(worst.filter_map(|(share, i, along)| tell(look, row, (i, along), share)));
+    let worst = worst.into_values();
+    found.extend(worst.filter_map(|(share, i, along, row)| tell(look, row, (i, along), share)));
 }
 
 /// The run that costs most of a way, and its share of what is lost there.

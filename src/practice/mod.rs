@@ -9,4 +9,4 @@ mod wired;
 
 pub use cautions::{Warned, cautions};
 pub use code::{ASSUMED_CODE, cited, code_of, source};
-pub use questions::{Asked, Subject, asked, asked_of};
+pub use questions::{Asked, Subject, asked, asked_among, asked_of};

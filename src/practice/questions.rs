@@ -1,7 +1,7 @@
 //! Which questions are asked of a site, of what, and what the answers are.
 
 use crate::practice::when::Sight;
-use crate::site::{Answers, Site, Thing};
+use crate::site::{Answers, Scope, Site, Thing};
 use crate::tables::{Of, Question, questions};
 
 /// What a question is about.
@@ -88,9 +88,14 @@ impl Subject {
 
 /// Every question that applies, things in file order, the whole site last.
 pub fn asked(site: &Site) -> Vec<Asked> {
+    asked_among(site, &Scope::whole(site))
+}
+
+/// The same of the things of a scope, and of all that is no thing of the network.
+pub fn asked_among(site: &Site, scope: &Scope) -> Vec<Asked> {
     let sight = Sight::of(site);
     let mut all = Vec::new();
-    for (of, subjects) in subjects(site) {
+    for (of, subjects) in subjects(site, scope) {
         let own = questions_of(of);
         for subject in subjects {
             all.extend(asked_by(&sight, subject, &own));
@@ -137,17 +142,17 @@ fn is(sight: &Sight<'_>, subject: Subject, question: &Question) -> bool {
 }
 
 /// What can be asked about, by its table.
-fn subjects(site: &Site) -> [(Of, Vec<Subject>); 8] {
-    let things = |count: usize, thing: fn(usize) -> Thing| {
-        (0..count).map(|i| Subject::Thing(thing(i))).collect()
+fn subjects(site: &Site, scope: &Scope) -> [(Of, Vec<Subject>); 8] {
+    let things = |all: &[usize], thing: fn(usize) -> Thing| {
+        all.iter().map(|i| Subject::Thing(thing(*i))).collect()
     };
     [
-        (Of::Supply, things(site.supplies.len(), Thing::Supply)),
-        (Of::Device, things(site.devices.len(), Thing::Device)),
-        (Of::Junction, things(site.junctions.len(), Thing::Junction)),
-        (Of::Fuse, things(site.fuses.len(), Thing::Fuse)),
-        (Of::Earth, things(site.earths.len(), Thing::Earth)),
-        (Of::Run, things(site.runs.len(), Thing::Run)),
+        (Of::Supply, things(scope.supplies(), Thing::Supply)),
+        (Of::Device, things(scope.devices(), Thing::Device)),
+        (Of::Junction, things(scope.junctions(), Thing::Junction)),
+        (Of::Fuse, things(scope.fuses(), Thing::Fuse)),
+        (Of::Earth, things(scope.earths(), Thing::Earth)),
+        (Of::Run, things(scope.runs(), Thing::Run)),
         (Of::Bus, (0..site.buses.len()).map(Subject::Bus).collect()),
         (Of::Site, vec![Subject::Site]),
     ]

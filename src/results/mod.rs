@@ -161,6 +161,13 @@ impl Results {
         rows
     }
 
+    /// Whether other results of the same site with other values can differ in a part of it alone:
+    /// they have the same cases, and both have an operating point in each.
+    pub fn may_differ_in_part(&self, other: &Self) -> bool {
+        let solved = |all: &Self| all.rows.iter().all(|row| row.solution().is_some());
+        self.cases == other.cases && solved(self) && solved(other)
+    }
+
     /// Whether a run is connected, at least in some case.
     pub fn is_fitted(&self, site: &Site, run: usize) -> bool {
         site.runs[run].fitted || self.cases.iter().any(|case| case.fitted.contains(&run))

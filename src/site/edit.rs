@@ -135,7 +135,7 @@ fn print_even_empty(document: &mut DocumentMut, path: &[&str]) {
 }
 
 /// What a key of a table holds, by the path of the table.
-fn field_of(table: &[String], key: &str) -> Option<&'static Field> {
+pub(crate) fn field_of(table: &[String], key: &str) -> Option<&'static Field> {
     fields::at(table.iter().map(String::as_str).chain(key.split('.')))
 }
 

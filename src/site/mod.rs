@@ -7,6 +7,7 @@ mod form;
 mod model;
 mod project;
 mod read;
+mod scope;
 mod value;
 
 pub use edit::{Edit, fields_of};
@@ -20,6 +21,7 @@ pub use model::{
     Site, Solar, Supply, SupplyKind, Surge, Temperatures, TerminalFit, Thing, Throw, Tie, Wake,
     WhichEnd, Whole, Wiegand, Wire, WithoutPower,
 };
-pub use project::Project;
+pub use project::{Project, Touched};
 pub(crate) use read::builtin_cable;
 pub use read::{MAX_BYTES, read};
+pub use scope::Scope;

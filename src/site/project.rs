@@ -4,7 +4,8 @@
 use toml_edit::{DocumentMut, Item};
 
 use crate::diagnostic::InputError;
-use crate::site::edit::{Edit, words};
+use crate::site::edit::{Edit, field_of, words};
+use crate::site::fields::Holds;
 use crate::site::model::{Site, Thing};
 use crate::site::read::{self, read_table, reread};
 use crate::site::value::Table;
@@ -18,6 +19,23 @@ pub struct Project {
     undone: Vec<Step>,
     /// Length of `done` when the document was last saved; `None` when that state is lost.
     saved: Option<usize>,
+    /// What changed since somebody last asked.
+    touched: Touched,
+}
+
+/// What edits changed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Touched {
+    /// Values of these things, but nothing that one thing says of another.
+    Values(Vec<Thing>),
+    /// It may be anything.
+    Anything,
+}
+
+impl Default for Touched {
+    fn default() -> Self {
+        Self::Values(Vec::new())
+    }
 }
 
 /// One step that can be taken back.
@@ -40,6 +58,8 @@ enum Change {
         path: Vec<String>,
         item: Box<Item>,
         site: Box<OneThing>,
+        /// It changes a value and nothing that the thing says of another.
+        plain: bool,
     },
     /// The whole document and site: things came or went.
     All {
@@ -78,6 +98,7 @@ impl Project {
             done: Vec::new(),
             undone: Vec::new(),
             saved: Some(0),
+            touched: Touched::default(),
         })
     }
 
@@ -89,6 +110,11 @@ impl Project {
     /// The document's text as it stands.
     pub fn text(&self) -> String {
         self.document.to_string()
+    }
+
+    /// What changed since this was last asked.
+    pub fn take_touched(&mut self) -> Touched {
+        std::mem::take(&mut self.touched)
     }
 
     /// Whether the document differs from what was last saved.
@@ -142,12 +168,13 @@ impl Project {
     /// Every mistake that the document would have.
     pub fn apply_all(&mut self, edits: &[Edit], what: String) -> Result<(), Vec<InputError>> {
         let change = match edits {
-            [Edit::Set { table, key, .. }] => match self.thing_of(table, key) {
+            [Edit::Set { table, key, text }] => match self.thing_of(table, key, text) {
                 Some(thing) => self.change_one(thing, &edits[0])?,
                 None => self.change_all(edits)?,
             },
             _ => self.change_all(edits)?,
         };
+        self.touch(&change);
         let saved = self.saved;
         if saved.is_some_and(|saved| saved > self.done.len()) {
             self.saved = None;
@@ -163,12 +190,14 @@ impl Project {
     }
 
     /// The one thing that a set key belongs to, where no other thing can be touched by it.
-    fn thing_of(&self, table: &[String], key: &str) -> Option<Thing> {
+    fn thing_of(&self, table: &[String], key: &str, text: &str) -> Option<Thing> {
         let [kind, name] = table else { return None };
         let thing = *self.site.names.get(name)?;
         let below = ["output", "relay", "input", "draw", "poe"]
             .iter()
             .any(|k| key.starts_with(k));
+        // What cases name are the states, and those stay as they are.
+        let below = below && (text.trim().is_empty() || !self.has_state(thing, key));
         // A run in another's jacket takes its cable and length from there.
         let shared = key == "shares"
             || (matches!(thing, Thing::Run(_))
@@ -177,6 +206,27 @@ impl Project {
         let surged = key == "carries"
             && (self.site.surges.iter()).any(|surge| Thing::Run(surge.line) == thing);
         (thing.table() == kind && !below && !shared && !surged).then_some(thing)
+    }
+
+    /// Whether a key is the draw of a state that the device has.
+    fn has_state(&self, thing: Thing, key: &str) -> bool {
+        let (Thing::Device(i), Some(state)) = (thing, key.strip_prefix("draw.")) else {
+            return false;
+        };
+        let draws = &self.site.devices[i].draw;
+        draws.iter().any(|(known, _)| known == state)
+    }
+
+    /// Notes what a change touches.
+    fn touch(&mut self, change: &Change) {
+        match (change, &mut self.touched) {
+            (Change::One { thing, plain, .. }, Touched::Values(things)) if *plain => {
+                if !things.contains(thing) {
+                    things.push(*thing);
+                }
+            }
+            (_, touched) => *touched = Touched::Anything,
+        }
     }
 
     fn change_one(&mut self, thing: Thing, edit: &Edit) -> Result<Change, Vec<InputError>> {
@@ -191,6 +241,7 @@ impl Project {
             path,
             item: Box::new(before),
             site,
+            plain: is_value(edit),
         };
         let table = item(&mut self.document, edit.table());
         let result = match table.as_ref().and_then(|i| i.as_table_like()) {
@@ -222,6 +273,7 @@ impl Project {
 
     /// Exchanges what a change holds with what stands in the project.
     fn swap(&mut self, change: Change) -> Change {
+        self.touch(&change);
         match change {
             Change::All {
                 mut document,
@@ -236,6 +288,7 @@ impl Project {
                 path,
                 item: mut held,
                 site,
+                plain,
             } => {
                 let now = Box::new(take(&self.site, thing));
                 put(&mut self.site, thing, *site);
@@ -247,6 +300,7 @@ impl Project {
                     path,
                     item: held,
                     site: now,
+                    plain,
                 }
             }
         }
@@ -292,6 +346,19 @@ impl Project {
     pub fn next_undo(&self) -> Option<&str> {
         self.done.last().map(|s| s.what.as_str())
     }
+}
+
+/// Whether an edit sets a value of a thing, and nothing that the thing says of another.
+fn is_value(edit: &Edit) -> bool {
+    let Edit::Set { table, key, .. } = edit else {
+        return false;
+    };
+    field_of(table, key).is_some_and(|field| {
+        matches!(
+            field.holds,
+            Holds::Quantity(..) | Holds::Draw | Holds::Number | Holds::Cable | Holds::Pair
+        )
+    })
 }
 
 /// What stands below an item under a word; in a list the words are places from 0.

@@ -21,6 +21,12 @@ pub(crate) fn holds(site: &Site, results: &Results, finding: &Finding) -> Option
     })
 }
 
+/// What is found later than by the checks: by the review below, by searching states, by trying
+/// silent inputs.
+pub(crate) fn is_later(finding: &Finding) -> bool {
+    [WORSE.code, GONE.code, BEYOND.code, SILENT.code].contains(&finding.code)
+}
+
 /// Accepted findings that no longer hold, or have nothing left to hold: what is only found later,
 /// by searching states or trying silent inputs, is left out.
 pub(crate) fn review(site: &Site, results: &Results, findings: &[Judged]) -> Vec<Finding> {

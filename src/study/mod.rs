@@ -21,7 +21,7 @@ use crate::checks::{self, Finding};
 use crate::diagnostic::Severity;
 use crate::halves::{MANY, both};
 use crate::results::Results;
-use crate::site::Site;
+use crate::site::{Scope, Site, Thing, Touched};
 use crate::solve::Solver;
 use crate::states::{AllStates, Reach};
 
@@ -86,14 +86,48 @@ impl Study {
         study
     }
 
+    /// Solves and judges the site of this study anew after edits that touched no more than is
+    /// said: the same comes out as from [`Study::of`], sooner. Where values of some things alone
+    /// changed, and the network has its operating points, what does not hang together with them
+    /// keeps its findings.
+    pub fn follow(&mut self, site: &Site, touched: &Touched, solver: &mut Solver) {
+        let results = Results::of(site, solver, Some(&self.results));
+        let scope = match touched {
+            Touched::Values(things) if self.results.may_differ_in_part(&results) => {
+                Scope::around(site, things)
+            }
+            _ => Scope::whole(site),
+        };
+        let kept = |thing: Thing| !scope.has(thing);
+        let mut discharges = std::mem::take(&mut self.discharges);
+        discharges.retain(|d| kept(Thing::Supply(d.supply)));
+        let mut findings = std::mem::take(&mut self.findings);
+        findings.retain(|j| {
+            let thing = j.finding.own_thing(site);
+            thing.is_some_and(kept) && !accepted::is_later(&j.finding)
+        });
+        *self = Self::built(site, results, (scope, discharges, findings), solver);
+    }
+
     fn from_results(site: &Site, results: Results, solver: &mut Solver) -> Self {
-        let discharges = battery::discharges(site, &results, solver);
-        let found = checks::findings(site, &results, &discharges, solver);
-        let findings: Vec<Judged> = found
-            .into_iter()
-            .map(|finding| judged(site, &results, finding))
-            .collect();
-        let findings = reviewed(site, &results, findings);
+        let all = (Scope::whole(site), Vec::new(), Vec::new());
+        Self::built(site, results, all, solver)
+    }
+
+    /// Judges what is within a scope; discharges and findings of the rest are known.
+    fn built(
+        site: &Site,
+        results: Results,
+        (scope, mut discharges, mut findings): (Scope, Vec<Discharge>, Vec<Judged>),
+        solver: &mut Solver,
+    ) -> Self {
+        discharges.extend(battery::discharges((site, &scope), &results, solver));
+        discharges.sort_by_key(|discharge| discharge.supply);
+        let found = checks::findings((site, scope), &results, &discharges, solver);
+        let found = found.into_iter();
+        findings.extend(found.map(|finding| judged(site, &results, finding)));
+        let mut findings = reviewed(site, &results, findings);
+        findings.sort_by(|a, b| a.finding.order(&b.finding));
         Self {
             assumptions: assumed::assumptions(site),
             sways: Vec::new(),
@@ -165,11 +199,8 @@ fn judged(site: &Site, results: &Results, finding: Finding) -> Judged {
 
 /// The findings, with what became of those that somebody accepted.
 fn reviewed(site: &Site, results: &Results, mut findings: Vec<Judged>) -> Vec<Judged> {
-    let review = accepted::review(site, results, &findings);
-    if !review.is_empty() {
-        findings.extend(review.into_iter().map(|f| judged(site, results, f)));
-        findings.sort_by(|a, b| a.finding.order(&b.finding));
-    }
+    let review = accepted::review(site, results, &findings).into_iter();
+    findings.extend(review.map(|finding| judged(site, results, finding)));
     findings
 }
 

@@ -187,7 +187,9 @@ impl State {
             .cases
             .get(self.case)
             .map(|c| c.name.clone());
-        self.study = self.study.again(self.project.site(), &mut self.solver);
+        let touched = self.project.take_touched();
+        self.study
+            .follow(self.project.site(), &touched, &mut self.solver);
         self.stale = false;
         self.generation += 1;
         self.studied = counts(self.project.site());

@@ -26,10 +26,10 @@ pub(crate) const FREQUENCIES: Check = Check {
 };
 
 pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
-    for i in 0..look.site.devices.len() {
+    for (i, _) in look.devices() {
         found.extend(shared(look, i));
     }
-    for i in 0..look.site.supplies.len() {
+    for (i, _) in look.supplies() {
         found.extend(frequencies(look, i));
     }
 }

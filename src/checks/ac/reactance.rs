@@ -15,7 +15,7 @@ pub(crate) const REACTANCE: Check = Check {
 };
 
 pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
-    for i in 0..look.site.runs.len() {
+    for (i, _) in look.runs() {
         found.extend(missing(look, i));
     }
 }

@@ -35,7 +35,7 @@ pub(crate) const PULSES: Check = Check {
 };
 
 pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
-    for (i, device) in look.site.devices.iter().enumerate() {
+    for (i, device) in look.devices() {
         let on_ac = |row: &Row| look.results.on_ac(row, Thing::Device(i));
         if device.dc.is_rectified() && look.results.rows.iter().any(on_ac) {
             found.extend(high(look, i));

@@ -16,7 +16,7 @@ pub(crate) const VA: Check = Check {
 };
 
 pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
-    for (i, supply) in look.site.supplies.iter().enumerate() {
+    for (i, supply) in look.supplies() {
         let Some(rating) = supply.nameplate.rating.map(Measure::base) else {
             continue;
         };

@@ -21,7 +21,7 @@ pub(crate) const POINT: Check = Check {
 };
 
 pub(super) fn check(look: &Look<'_>, discharges: &[Discharge], found: &mut Vec<Finding>) {
-    for i in 0..look.site.devices.len() {
+    for (i, _) in look.devices() {
         found.extend(volts(look, discharges, i));
     }
     found.extend(discharges.iter().filter_map(|d| point(look, d)));

@@ -53,7 +53,7 @@ pub(super) fn check(one: &One<'_>, found: &mut Vec<Finding>) {
 
 /// A panel at a supply without a battery.
 pub(super) fn without_battery(look: &Look<'_>, found: &mut Vec<Finding>) {
-    for (i, supply) in look.site.supplies.iter().enumerate() {
+    for (i, supply) in look.supplies() {
         if supply.solar.is_some() && supply.battery.is_none() {
             let message = format!(
                 "{} has a panel and no battery: nothing says what it gives at night",

@@ -45,6 +45,7 @@ pub(super) fn check(look: &Look<'_>, asks: &mut Asks, found: &mut Vec<Finding>) 
         let is_lock = device.kind.as_deref().is_some_and(|k| LOCKS.contains(&k));
         is_lock || device.without_power.is_some()
     };
+    // Doors are asked of as well, which are no things of the network: all locks count.
     let devices = look.site.devices.iter().enumerate();
     let mut locks = devices.filter(|(_, device)| holds(device)).peekable();
     if locks.peek().is_some() {

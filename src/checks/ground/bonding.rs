@@ -31,7 +31,7 @@ pub(super) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
         return;
     }
     apart(look, found);
-    for (i, run) in look.site.runs.iter().enumerate() {
+    for (i, run) in look.runs() {
         found.extend(conductor(look, i, run));
     }
 }

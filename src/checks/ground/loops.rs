@@ -72,7 +72,7 @@ pub(super) fn check(
         }
     }
     found.extend(told);
-    for i in 0..look.site.runs.len() {
+    for (i, _) in look.runs() {
         let branches = look.results.template.runs[i];
         let each = [(branches.common, "common"), (branches.shield, "shield")];
         let own = each

@@ -82,7 +82,7 @@ fn is_box(look: &Look<'_>, thing: Thing) -> bool {
 /// One finding a box: the lines that enter it from outdoors without a surge part.
 fn missing(look: &Look<'_>, found: &mut Vec<Finding>) {
     let mut lines: BTreeMap<Thing, Vec<&str>> = BTreeMap::new();
-    for (i, run) in look.site.runs.iter().enumerate() {
+    for (i, run) in look.runs() {
         if !is_outside(run) || !look.is_fitted(i) {
             continue;
         }

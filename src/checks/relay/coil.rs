@@ -43,7 +43,7 @@ pub(super) fn check(
     asks: &mut Asks,
     found: &mut Vec<Finding>,
 ) {
-    for (i, device) in look.site.devices.iter().enumerate() {
+    for (i, device) in look.devices() {
         if !is_coil(device) || device.draws_nothing() {
             continue;
         }

@@ -54,7 +54,7 @@ struct Closing<'a> {
 }
 
 pub(super) fn check(look: &Look<'_>, asks: &mut Asks, found: &mut Vec<Finding>) {
-    for (i, run) in look.site.runs.iter().enumerate() {
+    for (i, run) in look.runs() {
         if !run.carries.contact || run.carries.power || !look.is_fitted(i) {
             continue;
         }

@@ -82,7 +82,7 @@ impl Contact {
 fn contacts(look: &Look<'_>) -> Vec<Contact> {
     let mut seen = HashSet::new();
     let mut found = Vec::new();
-    for (run, own) in look.site.runs.iter().enumerate() {
+    for (run, own) in look.runs() {
         if !own.carries.power || !look.is_fitted(run) {
             continue;
         }

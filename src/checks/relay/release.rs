@@ -59,7 +59,7 @@ pub(super) fn check(
     asks: &mut Asks,
     found: &mut Vec<Finding>,
 ) {
-    for (i, device) in look.site.devices.iter().enumerate() {
+    for (i, device) in look.devices() {
         let switched = contacts.iter().any(|c| c.loads.contains(&i));
         if switched && is_coil(device) && !is_ac(look, i) {
             found.extend(delay(look, i, device, asks));

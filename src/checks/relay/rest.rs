@@ -25,7 +25,7 @@ pub(crate) const LEAKAGE: Check = Check {
 const LEAK_A: f64 = 0.001;
 
 pub(super) fn check(look: &Look<'_>, contacts: &[Contact], found: &mut Vec<Finding>) {
-    for (i, device) in look.site.devices.iter().enumerate() {
+    for (i, device) in look.devices() {
         let mut own = contacts.iter().filter(|c| c.loads.contains(&i));
         if device.without_power == Some(WithoutPower::Locked) {
             let closed = own.clone().find(|c| c.throw == Throw::Closed);

@@ -18,7 +18,7 @@ pub(crate) const SAFETY: Check = Check {
 const KINDS: [&str; 3] = ["photo eye", "edge", "vehicle loop"];
 
 pub(super) fn check(look: &Look<'_>, asks: &mut Asks, found: &mut Vec<Finding>) {
-    for (i, device) in look.site.devices.iter().enumerate() {
+    for (i, device) in look.devices() {
         let likely = device.kind.as_deref().is_some_and(|k| KINDS.contains(&k));
         if device.safety == Some(false) || (device.safety.is_none() && !likely) {
             continue;

@@ -13,7 +13,7 @@ pub(crate) const SHIELD: Check = Check {
 };
 
 pub(super) fn check(look: &Look<'_>, asks: &mut Asks, found: &mut Vec<Finding>) {
-    for (i, run) in look.site.runs.iter().enumerate() {
+    for (i, run) in look.runs() {
         let c = run.carries;
         let data = c.wiegand || c.rs485 || c.data || c.supervised;
         let shielded = run.cable(look.site).is_some_and(|cable| cable.shielded);

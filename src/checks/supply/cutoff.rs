@@ -32,7 +32,7 @@ pub(crate) const BOOT: Check = Check {
 const START: &str = "boot";
 
 pub(super) fn check(look: &Look<'_>, solver: &mut Solver, found: &mut Vec<Finding>) {
-    for (i, device) in look.site.devices.iter().enumerate() {
+    for (i, device) in look.devices() {
         if device.wake.cutoff.is_some() {
             found.extend(gives_up(look, i, solver));
         }

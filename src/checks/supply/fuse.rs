@@ -42,7 +42,7 @@ const PER_KELVIN: f64 = 0.0075;
 pub(super) fn check(look: &Look<'_>, paths: &Paths, found: &mut Vec<Finding>) {
     short(look, paths, found);
     conductor(look, paths, found);
-    for i in 0..look.site.fuses.len() {
+    for i in look.scope.fuses().iter().copied() {
         found.extend(load(look, i));
     }
 }

@@ -34,7 +34,7 @@ pub(super) fn check(look: &Look<'_>, paths: &Paths, found: &mut Vec<Finding>) {
         };
         found.extend(pulse(look, paths, path, farad));
     }
-    for i in 0..look.site.supplies.len() {
+    for (i, _) in look.supplies() {
         let of_supply = paths.all.iter().filter(|path| path.supply == i);
         let farad: f64 = of_supply.filter_map(|path| reservoir(look, path)).sum();
         let mut all = paths.circuit.restraints.iter();

@@ -40,7 +40,7 @@ pub(crate) const STANDBY: Check = Check {
 };
 
 pub(super) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
-    for (i, supply) in look.site.supplies.iter().enumerate() {
+    for (i, supply) in look.supplies() {
         let r = supply.restrained;
         if supply.is_restrained() {
             found.extend(overdrawn(look, i, supply).or_else(|| limiting(look, i, supply)));

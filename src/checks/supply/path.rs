@@ -79,8 +79,9 @@ impl Paths {
         };
         let live = template.live(site, &case);
         let circuit = template.circuit(site, &case, corner, &live);
-        let devices = (0..site.devices.len()).map(End::Device);
-        let ends = devices.chain((0..site.junctions.len()).map(End::Junction));
+        let devices = (look.devices()).map(|(i, _)| End::Device(i));
+        let junctions = look.scope.junctions().iter().copied();
+        let ends = devices.chain(junctions.map(End::Junction));
         let all = ends.filter_map(|end| path(look, &circuit, end)).collect();
         let open_v = circuit.sources.iter().enumerate().map(|(i, source)| {
             let own = circuit.restraints.iter().find(|r| r.source == i);

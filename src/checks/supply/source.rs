@@ -25,11 +25,11 @@ pub(crate) const TOGETHER: Check = Check {
 const MOST_NAMED: usize = 6;
 
 pub(super) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
-    for i in 0..look.site.supplies.len() {
+    for (i, _) in look.supplies() {
         found.extend(unfused(look, i));
     }
     let mut shorts = Shorts::of(look.site, look.results);
-    for i in 0..look.site.devices.len() {
+    for (i, _) in look.devices() {
         found.extend(together(look, &mut shorts, i));
     }
 }

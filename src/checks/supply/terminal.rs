@@ -23,12 +23,7 @@ const SAME: f64 = 1e-9;
 
 pub(super) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
     let site = look.site;
-    for (i, run) in site
-        .runs
-        .iter()
-        .enumerate()
-        .filter(|(i, _)| look.is_fitted(*i))
-    {
+    for (i, run) in look.runs().filter(|(i, _)| look.is_fitted(*i)) {
         let Some(cable) = run.cable(site) else {
             continue;
         };
@@ -42,8 +37,7 @@ pub(super) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
             );
         }
     }
-    let supplies = site.supplies.iter().enumerate();
-    for (i, supply) in supplies {
+    for (i, supply) in look.supplies() {
         found.extend(wires(look, Thing::Supply(i), &supply.name, supply.fit));
         let outputs = supply.outputs.iter().enumerate();
         for (o, output) in outputs.filter(|_| supply.fit.wires.is_some()) {
@@ -57,7 +51,7 @@ pub(super) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
             ));
         }
     }
-    for (i, device) in site.devices.iter().enumerate() {
+    for (i, device) in look.devices() {
         found.extend(wires(look, Thing::Device(i), &device.name, device.fit));
     }
 }

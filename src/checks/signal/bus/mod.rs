@@ -58,7 +58,7 @@ pub(super) fn check(look: &Look<'_>, asks: &mut Asks, found: &mut Vec<Finding>) 
         let one = Judged::new(look, bus, shape);
         one.judge(asks, found);
     }
-    for (i, run) in look.site.runs.iter().enumerate() {
+    for (i, run) in look.runs() {
         if run.carries.rs485 && run.bus.is_none() && look.is_fitted(i) {
             let words = "bus (the two-wire bus that it is part of, with its rate and terminators)";
             asks.add(&run.name, Some(Thing::Run(i)), words);
