@@ -54,7 +54,11 @@ pub struct Template {
 impl Template {
     /// Lays out the circuit of a site.
     pub fn of(site: &Site) -> Self {
-        let terminals = Terminals::of(site);
+        Self::on(Terminals::of(site), site)
+    }
+
+    /// The same on terminals that are numbered already.
+    pub fn on(terminals: Terminals, site: &Site) -> Self {
         let mut t = Self {
             base: Circuit {
                 nodes: terminals.count,

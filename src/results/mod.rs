@@ -12,7 +12,9 @@ use num_complex::Complex64;
 
 use angle::{across, amps, into, out_of, through, volts, watts, working};
 
-use crate::circuit::{BranchId, Corner, Filling, Law, Live, NodeId, Pair, Template, cases, states};
+use crate::circuit::{
+    BranchId, Corner, Filling, Law, Live, NodeId, Pair, Template, Terminals, cases, states,
+};
 use crate::halves::{MANY, both};
 use crate::site::{Case, Site, Thing};
 use crate::solve::{Outcome, Solution, Solver};
@@ -99,6 +101,17 @@ impl Results {
         Self::in_corners((site, cases(site)), &Corner::ALL, solver, before)
     }
 
+    /// The same where nothing but values of things differs from the site before.
+    pub fn with_values(site: &Site, solver: &mut Solver, before: &Self) -> Self {
+        let laid = (before.template.terminals.clone(), before.ways.clone());
+        Self::laid_out(
+            (site, cases(site)),
+            laid,
+            &Corner::ALL,
+            (solver, Some(before)),
+        )
+    }
+
     /// Solves a site in some cases and corners.
     pub fn in_corners(
         (site, cases): (&Site, Vec<Case>),
@@ -106,10 +119,21 @@ impl Results {
         solver: &mut Solver,
         before: Option<&Self>,
     ) -> Self {
-        let template = Template::of(site);
+        let laid = (Terminals::of(site), Ways::of(site));
+        Self::laid_out((site, cases), laid, corners, (solver, before))
+    }
+
+    /// Solves a site of which terminals and ways are known.
+    fn laid_out(
+        (site, cases): (&Site, Vec<Case>),
+        (terminals, ways): (Terminals, Ways),
+        corners: &[Corner],
+        (solver, before): (&mut Solver, Option<&Self>),
+    ) -> Self {
+        let template = Template::on(terminals, site);
         let live: Vec<Live> = cases.iter().map(|case| template.live(site, case)).collect();
         let mut results = Self {
-            ways: Ways::of(site),
+            ways,
             cases,
             template,
             live,

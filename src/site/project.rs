@@ -354,10 +354,12 @@ fn is_value(edit: &Edit) -> bool {
         return false;
     };
     field_of(table, key).is_some_and(|field| {
-        matches!(
-            field.holds,
-            Holds::Quantity(..) | Holds::Draw | Holds::Number | Holds::Cable | Holds::Pair
-        )
+        // A word in place of a value may join or part terminals.
+        field.also.is_empty()
+            && matches!(
+                field.holds,
+                Holds::Quantity(..) | Holds::Draw | Holds::Number | Holds::Cable | Holds::Pair
+            )
     })
 }
 

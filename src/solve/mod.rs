@@ -182,7 +182,7 @@ impl Solver {
         if circuit.ac.is_some() {
             return ac::solve(network, circuit, near);
         }
-        let start = near.and_then(|near| Some((state_of(network, near)?, Start::Guess)));
+        let start = near.and_then(|near| Some((state_of(network, near)?, Start::Near)));
         match operate(network, work, start) {
             Ok(state) => Outcome::Solved(solution(circuit, network, &state)),
             Err((served, state)) => Outcome::Unserved(unserved(circuit, network, &state, served)),
@@ -204,7 +204,7 @@ impl Solver {
             };
         }
         let (Laid { network, work }, _) = self.lay(circuit, &[], None);
-        let start = near.and_then(|near| Some((state_of(network, near)?, Start::Guess)));
+        let start = near.and_then(|near| Some((state_of(network, near)?, Start::Near)));
         let state = at_once(network, work, start)?;
         Some(solution(circuit, network, &state))
     }
@@ -243,7 +243,7 @@ impl Solver {
         if circuit.ac.is_some() {
             return ac::serves(network, circuit, start);
         }
-        let start = start.and_then(|at| Some((state_of(network, at)?, Start::Guess)));
+        let start = start.and_then(|at| Some((state_of(network, at)?, Start::Near)));
         operate(network, work, start).is_ok()
     }
 

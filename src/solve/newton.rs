@@ -31,6 +31,9 @@ const EXACT: f64 = 4e-16;
 /// is left shrinks at least as much again.
 const FAST: f64 = 1e-3;
 
+/// What rounding leaves at a row, as a part of its conductance times the source volts.
+const REST: f64 = 16.0 * f64::EPSILON;
+
 /// Volts next to those of a known root: as parts of them, for all that draws power.
 const NEXT: std::ops::RangeInclusive<f64> = 0.8..=1.25;
 
@@ -39,6 +42,8 @@ const NEXT: std::ops::RangeInclusive<f64> = 0.8..=1.25;
 pub(super) enum Start {
     /// A guess.
     Guess,
+    /// A solution of a circuit that may differ in a few blocks, or in none.
+    Near,
     /// The right root for a demand nearby.
     Root,
     /// The right root of every block that has not changed, a guess elsewhere.
@@ -139,6 +144,9 @@ impl Work {
         if smallest_power_volts(draws, state, demand) <= 0.0 {
             return false;
         }
+        if start == Start::Near && self.rests(network, block, state, demand) {
+            return true;
+        }
         let most = if start == Start::Root {
             self.feedback.most_negative(network)
         } else {
@@ -183,6 +191,25 @@ impl Work {
             last = size;
         }
         false
+    }
+
+    /// Whether no current but rounding is left over at any row of a block: a solution that is one
+    /// of this circuit, too.
+    fn rests(&mut self, network: &Network, block: usize, state: &State, demand: Demand) -> bool {
+        if !network.links.is_empty() {
+            return false;
+        }
+        self.balance(network, block, &state.x, |draw| {
+            draw.current(state, demand).0
+        });
+        for row in network.fixed_in(block) {
+            self.step[*row as usize] = 0.0;
+        }
+        let rows = &network.plan.blocks[block].rows;
+        let mut left = self.step[rows.clone()]
+            .iter()
+            .zip(&network.diagonal[rows.clone()]);
+        left.all(|(amps, siemens)| amps.abs() <= REST * siemens * network.scale_v)
     }
 
     /// Takes what does not change with the potentials as the matrix.

@@ -91,7 +91,10 @@ impl Study {
     /// changed, and the network has its operating points, what does not hang together with them
     /// keeps its findings.
     pub fn follow(&mut self, site: &Site, touched: &Touched, solver: &mut Solver) {
-        let results = Results::of(site, solver, Some(&self.results));
+        let results = match touched {
+            Touched::Values(_) => Results::with_values(site, solver, &self.results),
+            Touched::Anything => Results::of(site, solver, Some(&self.results)),
+        };
         let scope = match touched {
             Touched::Values(things) if self.results.may_differ_in_part(&results) => {
                 Scope::around(site, things)

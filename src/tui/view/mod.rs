@@ -26,7 +26,7 @@ use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::text::Line;
 use ratatui::widgets::{Block, Borders, Paragraph};
-use unicode_width::UnicodeWidthStr as _;
+use unicode_width::{UnicodeWidthChar as _, UnicodeWidthStr as _};
 
 use crate::tui::keys::{self, KEYS, Key};
 use crate::tui::pages::{Page, table};
@@ -156,14 +156,15 @@ fn cut(text: &str, width: usize) -> String {
     if text.width() <= width {
         return text.to_owned();
     }
-    let mut short = String::new();
-    for c in text.chars() {
-        if short.width() + 2 > width {
+    let mut room = width.saturating_sub(1);
+    let mut end = 0;
+    for (at, c) in text.char_indices() {
+        let Some(left) = room.checked_sub(c.width().unwrap_or(0)) else {
             break;
-        }
-        short.push(c);
+        };
+        (room, end) = (left, at + c.len_utf8());
     }
-    short + ">"
+    format!("{}>", &text[..end])
 }
 
 /// What just happened, else the keys that do something here, as many as fit.
