@@ -30,6 +30,10 @@ pub fn read(path: &Path) -> Result<String, ReadError> {
             .read_to_end(&mut bytes)
             .map_err(ReadError::Io)?;
     } else {
+        if is_named_pipe(path) {
+            let why = "is a named pipe, and may never end; write - to read what is piped in";
+            return Err(ReadError::Io(io::Error::other(why)));
+        }
         let file = File::open(path).map_err(ReadError::Io)?;
         if file.metadata().map_err(ReadError::Io)?.is_dir() {
             return Err(ReadError::Io(io::Error::from(io::ErrorKind::IsADirectory)));
@@ -42,6 +46,20 @@ pub fn read(path: &Path) -> Result<String, ReadError> {
         return Err(ReadError::TooLarge);
     }
     String::from_utf8(bytes).map_err(|error| ReadError::NotText(error.utf8_error().valid_up_to()))
+}
+
+/// Opening a pipe that nobody writes to waits for ever. One of a shell, `<(...)`, has a writer; it
+/// has no path of its own.
+#[cfg(unix)]
+fn is_named_pipe(path: &Path) -> bool {
+    use std::os::unix::fs::FileTypeExt as _;
+    let is_pipe = fs::metadata(path).is_ok_and(|m| m.file_type().is_fifo());
+    is_pipe && fs::canonicalize(path).is_ok()
+}
+
+#[cfg(not(unix))]
+fn is_named_pipe(_: &Path) -> bool {
+    false
 }
 
 /// Saves bytes: a temporary file in the same folder, written through to the disk, takes the

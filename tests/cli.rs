@@ -612,3 +612,62 @@ fn size_ends_in_time_with_what_is_proven() {
     );
     assert!(cost > 168.45 && bound < 168.45, "{value}");
 }
+
+/// A pipe that nobody writes to would be waited for, for ever.
+#[cfg(unix)]
+#[test]
+fn a_named_pipe_is_refused_at_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let pipe = folder.path().join("site.toml");
+    let made = Command::new("mkfifo").arg(&pipe).status().unwrap();
+    assert!(made.success());
+    let output = call(&["check", pipe.to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(3));
+    assert!(err(&output).contains("is a named pipe"), "{}", err(&output));
+}
+
+/// A run that is only drawn leads to no supply: that of the first, as short and in front in the
+/// file, counts once it is fitted.
+#[test]
+fn negatives_are_measured_against_the_nearest_supply_over_fitted_runs() {
+    let text = r#"format = 1
+[supply.first]
+voltage = "12 V"
+[supply.second]
+voltage = "12 V"
+[device.lamp]
+draw = { idle = "1 A" }
+[run.drawn]
+from = "first"
+to = "lamp"
+resistance = "2 ohm"
+fitted = false
+[run.power]
+from = "second"
+to = "lamp"
+resistance = "1 ohm"
+[run.earth]
+from = "first.minus"
+to = "lamp.minus"
+carries = "bond"
+resistance = "3 ohm"
+[case.now]
+[case.later]
+fitted = ["drawn"]
+"#;
+    let (_folder, path) = written(text);
+    let output = call(&["check", "--json", path.to_str().unwrap()]);
+    let report: Value = serde_json::from_str(out(&output)).unwrap();
+    let negative = |case: &str| {
+        let row = (report["cases"].as_array().unwrap().iter())
+            .find(|row| row["name"] == case && row["corner"] == "nominal")
+            .unwrap();
+        row["devices"][0]["negative_volts"].as_f64().unwrap()
+    };
+    // Nothing flows in the bond alone: all of 1 A returns over 1 ohm.
+    assert!((negative("now") - 1.0).abs() < 1e-9, "{}", negative("now"));
+    let first = negative("later");
+    // Fitted, the return to the first is 2 ohm beside 3 ohm, 1.2 ohm; with its plus 3.2 ohm, so that
+    // of 1 A it gives 2/5.2.
+    assert!((first - 1.2 * 2.0 / 5.2).abs() < 1e-9, "{first}");
+}

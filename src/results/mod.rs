@@ -33,6 +33,8 @@ pub struct Results {
     pub rows: Vec<Row>,
     /// The ways from supplies to everything else.
     pub ways: Ways,
+    /// By case: each device's nearest supply over fitted runs. Empty where all runs are fitted.
+    near: Vec<Vec<Option<usize>>>,
 }
 
 /// One case in one corner.
@@ -134,6 +136,11 @@ impl Results {
         let live: Vec<Live> = cases.iter().map(|case| template.live(site, case)).collect();
         let mut results = Self {
             ways,
+            near: if site.runs.iter().all(|run| run.fitted) {
+                Vec::new()
+            } else {
+                cases.iter().map(|case| Ways::fitted(site, case)).collect()
+            },
             cases,
             template,
             live,
@@ -237,11 +244,15 @@ impl Results {
         self.template.fed_by(device)
     }
 
-    /// A device's negative against that of its nearest supply.
+    /// A device's negative against that of the supply that is nearest over fitted runs.
     pub fn negative(&self, row: &Row, i: usize) -> Option<ElectricPotential> {
         let solution = row.solution()?;
         let own = self.template.terminals.devices[i][1];
-        let supply = self.template.terminals.supplies[self.ways.supply_of(i)?][1];
+        let nearest = match self.near.get(row.case) {
+            Some(fitted) => fitted[i],
+            None => self.ways.supply_of(i),
+        };
+        let supply = self.template.terminals.supplies[nearest?][1];
         let island = &self.live[row.case].island;
         (island[own as usize] == island[supply as usize]).then(|| {
             volts(

@@ -3,7 +3,7 @@
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
-use crate::site::{End, Site, Thing};
+use crate::site::{Case, End, Site, Thing};
 
 /// For every supply, device and junction: its nearest supply and the run towards it.
 #[derive(Clone, Debug)]
@@ -18,8 +18,23 @@ pub struct Ways {
 }
 
 impl Ways {
-    /// Finds the fewest power runs to a supply, ties by file order.
+    /// Finds the fewest power runs to a supply, ties by file order, over all runs that are drawn.
     pub fn of(site: &Site) -> Self {
+        Self::over(site, |_| true)
+    }
+
+    /// By device: its nearest supply over the runs that are fitted in a case.
+    pub fn fitted(site: &Site, case: &Case) -> Vec<Option<usize>> {
+        let ways = Self::over(site, |run| {
+            site.runs[run].fitted || case.fitted.contains(&run)
+        });
+        (0..site.devices.len())
+            .map(|device| ways.supply_of(device))
+            .collect()
+    }
+
+    /// The same over the runs that count.
+    fn over(site: &Site, counts: impl Fn(usize) -> bool) -> Self {
         let (supplies, devices) = (site.supplies.len(), site.devices.len());
         let mut ways = Self {
             supplies,
@@ -28,7 +43,7 @@ impl Ways {
             towards: Vec::new(),
             runs: Vec::new(),
         };
-        let links = ways.links(site);
+        let links = ways.links(site, counts);
         ways.best = vec![None; links.len()];
         ways.towards = vec![None; links.len()];
         let mut queue: BinaryHeap<_> = (0..supplies)
@@ -65,7 +80,11 @@ impl Ways {
         ways
     }
 
-    fn links(&self, site: &Site) -> Vec<Vec<(usize, Option<usize>)>> {
+    fn links(
+        &self,
+        site: &Site,
+        counts: impl Fn(usize) -> bool,
+    ) -> Vec<Vec<(usize, Option<usize>)>> {
         let (s, d) = (self.supplies, self.devices);
         let mut links = vec![Vec::new(); s + d + site.junctions.len()];
         let mut link = |a: Option<usize>, b: Option<usize>, run: Option<usize>| {
@@ -78,7 +97,7 @@ impl Ways {
             .runs
             .iter()
             .enumerate()
-            .filter(|(_, r)| r.carries.power)
+            .filter(|(i, r)| r.carries.power && counts(*i))
         {
             link(self.index(run.from), self.index(run.to), Some(i));
         }

@@ -308,7 +308,11 @@ pub(crate) fn text_of<'t>(
                 &value.place,
                 format!("'{key}' is {}, not text", value.noun()),
             )
-            .allow("write it in double quotes");
+            .allow(match value.kind {
+                Kind::List(_) => "write one text in double quotes, without brackets",
+                Kind::Table(_) => "write text in double quotes, without a table",
+                _ => "write it in double quotes",
+            });
         return None;
     };
     if crate::diagnostic::clean(text) != *text {
@@ -338,7 +342,16 @@ pub(crate) fn read_with<T>(
 ) -> Option<T> {
     let text = match &value.kind {
         Kind::Number(number) => number.as_ref(),
-        _ => text_of(value, key, mistakes)?,
+        Kind::Text(_) => text_of(value, key, mistakes)?,
+        _ => {
+            mistakes
+                .add(
+                    &value.place,
+                    format!("'{key}' is {}, not a number with its unit", value.noun()),
+                )
+                .allow("write number and unit in double quotes, as \"24 V\" or \"180 ft\"");
+            return None;
+        }
     };
     match read(text) {
         Ok(_) if matches!(value.kind, Kind::Number(_)) => {

@@ -4,6 +4,7 @@
 mod edit;
 pub mod fields;
 mod form;
+mod layout;
 mod model;
 mod project;
 mod read;

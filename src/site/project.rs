@@ -6,6 +6,7 @@ use toml_edit::{DocumentMut, Item};
 use crate::diagnostic::InputError;
 use crate::site::edit::{Edit, field_of, words};
 use crate::site::fields::Holds;
+use crate::site::layout::Layout;
 use crate::site::model::{Site, Thing};
 use crate::site::read::{self, read_table, reread};
 use crate::site::value::Table;
@@ -14,6 +15,8 @@ use crate::site::value::Table;
 #[derive(Clone, Debug)]
 pub struct Project {
     document: DocumentMut,
+    /// What the document cannot print again as it was typed.
+    layout: Option<Layout>,
     site: Site,
     done: Vec<Step>,
     undone: Vec<Step>,
@@ -93,6 +96,7 @@ impl Project {
             )]
         })?;
         Ok(Self {
+            layout: Layout::of(text, &document.to_string()),
             document,
             site,
             done: Vec::new(),
@@ -109,7 +113,11 @@ impl Project {
 
     /// The document's text as it stands.
     pub fn text(&self) -> String {
-        self.document.to_string()
+        let now = self.document.to_string();
+        match &self.layout {
+            Some(layout) => layout.carry(&now),
+            None => now,
+        }
     }
 
     /// What changed since this was last asked.

@@ -207,7 +207,7 @@ impl Sheet<'_> {
         }
     }
 
-    /// The supply the fewest power runs away from a device, things on one another being one.
+    /// The supply the fewest fitted power runs away from a device, things on one another being one.
     fn nearest(&self, device: usize) -> Option<String> {
         let place = |thing: &str| {
             let mut at = thing.split('.').next().unwrap().to_owned();
@@ -223,7 +223,8 @@ impl Sheet<'_> {
                 return Some(supply.name.clone());
             }
             let mut more = reached.clone();
-            for run in self.plan.runs.iter().filter(|r| has_power(r)) {
+            let fitted = |r: &&Run| !r.unfitted || self.case.fitted.contains(&r.name);
+            for run in (self.plan.runs.iter().filter(|r| has_power(r))).filter(fitted) {
                 let (a, b) = (place(&run.from), place(&run.to));
                 for (x, y) in [(&a, &b), (&b, &a)] {
                     if reached.contains(x) && !more.contains(y) {
@@ -286,7 +287,8 @@ impl Sheet<'_> {
             let drop = plus.zip(minus).map(|(p, m)| p + m);
             self.expect(found, "drop_volts", drop);
         }
-        let heat = self.heat(&plus_key) + self.heat(&minus_key) + self.heat(&common_key);
+        let legs = [plus_key, minus_key, common_key, format!("{name}.shield")];
+        let heat = legs.iter().map(|key| self.heat(key)).sum();
         self.expect(found, "loss_watts", Some(heat));
     }
 }

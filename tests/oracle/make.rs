@@ -513,6 +513,10 @@ impl Maker {
         if !["loop", "contact"].contains(&run.carries[0]) {
             run.common = self.random.pick(&[None, None, Some(true), Some(false)]);
         }
+        // The drain wire of a foil shield is one gauge or two thinner than the conductors.
+        if run.cable.is_some() {
+            run.shield = self.random.maybe(0.2, 10.0, 60.0);
+        }
         self.plan.runs.push(run);
     }
 

@@ -317,6 +317,15 @@ impl Net {
             }
             return;
         }
+        if let Some(((_, metres), per_km)) = run.cable.zip(run.shield) {
+            let (a, b) = (common_end(plan, &run.from), common_end(plan, &run.to));
+            self.node(&a);
+            self.node(&b);
+            if is_whole(case, run, "shield") {
+                let ohms = (per_km * metres / 1000.0).max(1e-6);
+                self.wire(format!("{name}.shield"), &a, &b, ohms);
+            }
+        }
         let (from, to) = (terminals(plan, &run.from), terminals(plan, &run.to));
         if has_power(run) {
             let parallel = run.parallel.unwrap_or(1);

@@ -113,6 +113,8 @@ pub(crate) struct Run {
     pub(crate) common: Option<bool>,
     pub(crate) degrees: Degrees,
     pub(crate) route: Option<&'static str>,
+    /// Ohms per kilometre of a shield that is bonded at both ends.
+    pub(crate) shield: Option<f64>,
     pub(crate) unfitted: bool,
 }
 
@@ -328,6 +330,8 @@ impl Run {
         }
         degrees(text, self.degrees);
         word(text, "route", self.route);
+        word(text, "shield", self.shield.map(|_| "both"));
+        quantity(text, "shield_resistance", self.shield, "ohm/km");
         if self.unfitted {
             text.push_str("fitted = false\n");
         }

@@ -1,7 +1,7 @@
 //! Cables: the site's own, the built-in ones, and names made of gauge and count.
 
 use crate::site::fields;
-use crate::site::form::{Form, Mistakes, quantity_of, text_of};
+use crate::site::form::{Form, Mistakes, nearest, quantity_of, text_of};
 use crate::site::model::Cable;
 use crate::site::read::Body;
 use crate::tables::{self, Material, Stranding};
@@ -121,6 +121,9 @@ pub(crate) fn builtin(name: &str) -> Result<Cable, String> {
     by_gauge(name)
 }
 
+/// What may follow a gauge and a count.
+const WORDS: [&str; 4] = ["solid", "fine", "tinned", "shielded"];
+
 fn by_gauge(name: &str) -> Result<Cable, String> {
     let unknown = || format!("there is no cable '{name}'");
     let (gauge, rest) = name.rsplit_once('/').ok_or_else(unknown)?;
@@ -133,7 +136,9 @@ fn by_gauge(name: &str) -> Result<Cable, String> {
         ));
     }
     let gauge = gauge.trim();
-    let size = match gauge.parse::<u32>() {
+    // The 0 of 1/0 to 4/0 says that it is a gauge, as a whole number does.
+    let bare = gauge.strip_suffix("/0").unwrap_or(gauge);
+    let size = match bare.parse::<u32>() {
         Ok(_) => units::read_size(&format!("{gauge} AWG")),
         Err(_) => units::read_size(gauge),
     }
@@ -146,8 +151,11 @@ fn by_gauge(name: &str) -> Result<Cable, String> {
             "tinned" => cable.material = Material::TinnedCopper,
             "shielded" => cable.shielded = true,
             _ => {
+                let meant = nearest(word, WORDS)
+                    .map_or_else(String::new, |word| format!("; did you mean '{word}'?"));
                 return Err(format!(
-                    "cable '{name}': '{word}' is none of solid, fine, tinned, shielded"
+                    "cable '{name}': '{word}' is none of {}{meant}",
+                    WORDS.join(", ")
                 ));
             }
         }

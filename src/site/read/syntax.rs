@@ -63,7 +63,13 @@ fn other(text: &str, span: &Range<usize>, message: &str) -> (String, Option<&'st
             Some("text starts and ends with a double quote, on one line"),
         );
     }
-    if message.contains("recurse") {
+    if message.contains("carriage return must be followed") {
+        return (
+            "not valid TOML: a carriage return alone ends no line".to_owned(),
+            Some("save the file with line ends of Unix (LF) or Windows (CR LF)"),
+        );
+    }
+    if message.contains("recurse") || message.contains("recursion limit") {
         return (
             "not valid TOML: lists or tables are nested too deeply".to_owned(),
             Some("no key of a site file needs more than four levels"),
