@@ -21,6 +21,7 @@ mod grouped;
 mod halves;
 pub mod joined;
 pub mod practice;
+pub mod readings;
 pub mod report;
 pub mod results;
 pub mod site;

@@ -13,7 +13,7 @@ const ROOMS: &[&[&str]] = &[
     &["circuit"],
     &["solve"],
     &["results"],
-    &["battery"],
+    &["battery", "readings"],
     &["states"],
     &["checks"],
     &["study"],

@@ -78,9 +78,17 @@ const EXPECTED: [Expected; 6] = [
         demo: "boat-storage",
         there: &[
             ("fail", "low-volts", "lot lock"),
+            ("fail", "found-low", "lot lock"),
+            ("warn", "found-ohms", "W1"),
+            ("warn", "reading-off", "hub"),
+            ("note", "found-source", "lot supply"),
             ("warn", "surge-missing", "hub"),
         ],
         absent: &[
+            ("found-low", "hub"),
+            ("reading-off", "lot supply"),
+            ("reading-contradiction", "W1"),
+            ("reading-missing", "site"),
             ("low-volts", "hub"),
             ("near-low", "hub"),
             ("high-volts", "lot lock"),
@@ -119,8 +127,16 @@ const EXPECTED: [Expected; 6] = [
             ("note", "cut-common", "D1"),
             ("ask", "metal-unknown", "site"),
             ("warn", "coil-draw", "gate lock"),
+            ("note", "reading-sum", "hub"),
+            ("note", "found-ohms", "W1.minus"),
+            ("note", "found-ohms", "D1.common"),
         ],
         absent: &[
+            ("reading-contradiction", "hub"),
+            ("reading-off", "hub"),
+            ("reading-off", "W1.minus"),
+            ("reading-off", "D1.common"),
+            ("reading-missing", "site"),
             ("low-volts", "hub"),
             ("earth-return", "hub"),
             ("wiegand-edge", "D1"),
@@ -345,16 +361,15 @@ fn the_readings_of_the_lane_are_those_of_its_network() {
         let row = results.row(case.unwrap(), Corner::Nominal).unwrap();
         let flow = |name: &str| results.run(&site, row, run(name)).unwrap();
         let negative = |name: &str| results.negative(row, device(name)).unwrap().base();
-        let solved = match (reading.at.as_str(), reading.to.as_deref()) {
-            ("hub", None) => results.device(row, device("hub")).unwrap().volts.base(),
-            ("hub.minus", Some("panel.minus")) => negative("hub") - negative("panel"),
-            ("W1.plus", None) => flow("W1").amps.unwrap().base(),
-            ("W1.minus", None) => flow("W1").return_amps.unwrap().base(),
-            ("D1.common", None) => flow("D1").common_amps.unwrap().base(),
-            other => panic!("a reading at {other:?}"),
+        let solved = match site.spot_text(reading.at).as_str() {
+            "hub" => results.device(row, device("hub")).unwrap().volts.base(),
+            "hub.minus to panel.minus" => negative("hub") - negative("panel"),
+            "W1.plus" => flow("W1").amps.unwrap().base(),
+            "W1.minus" => flow("W1").return_amps.unwrap().base(),
+            "D1.common" => flow("D1").common_amps.unwrap().base(),
+            other => panic!("a reading at {other}"),
         };
-        let (read, _) = reading.value.split_once(' ').unwrap();
-        let read: f64 = read.parse().unwrap();
+        let read = reading.value();
         assert!(
             (solved.abs() - read).abs() < 0.0051,
             "{reading:?}: {solved}"

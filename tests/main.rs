@@ -26,6 +26,7 @@ mod judged;
 mod oracle;
 mod poe;
 mod practice;
+mod readings;
 mod readme;
 mod rules;
 mod schema;

@@ -135,8 +135,11 @@ fn tried(
             let held = own_cables(other.site(), &edits);
             let (cables, more) = size_in_place(&mut other, &held, size);
             edits.extend(more);
-            let study = Study::of(other.site(), solver);
-            Ok(outcome(other.site(), &study, proposal.extra, cables))
+            // What was read is of what lies in the ground, and not of another design.
+            let mut site = other.site().clone();
+            site.readings.clear();
+            let study = Study::of(&site, solver);
+            Ok(outcome(&site, &study, proposal.extra, cables))
         }
         Err(errors) => Err(errors
             .first()

@@ -2,8 +2,8 @@
 
 use crate::checks::{
     Check, OPEN, SILENT, ac, acceptance, amps, battery, beyond, class, copper, draws, egress,
-    ethernet, ground, headroom, poe, raceway, reach, relay, runs, signal, supply, typed, volts,
-    way,
+    ethernet, ground, headroom, poe, raceway, reach, readings, relay, runs, signal, supply, typed,
+    volts, way,
 };
 
 /// Every check, in the order of the documentation.
@@ -168,6 +168,13 @@ pub const ALL: &[Check] = &[
     raceway::HEAT,
     raceway::UNKNOWN,
     OPEN,
+    readings::OFF,
+    readings::CLASH,
+    readings::SUM,
+    readings::OHMS,
+    readings::LOW,
+    readings::SOURCE,
+    readings::MISSING,
     typed::MIXED,
     acceptance::UNSIGNED,
     acceptance::UNKNOWN,

@@ -23,6 +23,7 @@ mod poe;
 mod questions;
 mod raceway;
 mod reach;
+mod readings;
 mod registry;
 mod relay;
 mod runs;
@@ -56,6 +57,7 @@ pub use beyond::check as beyond_cases;
 use crate::battery::Discharge;
 use crate::circuit::{Corner, NodeId};
 use crate::halves::{MANY, both};
+use crate::readings::Readings;
 use crate::results::{Results, Row};
 use crate::site::{Case, Device, End, Run, Scope, Site, Supply};
 use crate::solve::Solver;
@@ -93,13 +95,14 @@ pub fn findings(
     (site, scope): (&Site, Scope),
     results: &Results,
     discharges: &[Discharge],
+    readings: &Readings,
     solver: &mut Solver,
 ) -> Vec<Finding> {
     let look = Look::within(site, results, scope);
     let (mut found, others) = both(
         look.scope.devices().len() >= MANY,
         || one_half(&look, discharges, solver),
-        || other_half(&look),
+        || other_half(&look, readings),
     );
     found.extend(others);
     // Some checks look at the whole site in any case.
@@ -130,7 +133,7 @@ fn one_half(look: &Look<'_>, discharges: &[Discharge], solver: &mut Solver) -> V
 }
 
 /// What the others find.
-fn other_half(look: &Look<'_>) -> Vec<Finding> {
+fn other_half(look: &Look<'_>, readings: &Readings) -> Vec<Finding> {
     let mut found = Vec::new();
     volts::check(look, &mut found);
     amps::check(look, &mut found);
@@ -146,6 +149,7 @@ fn other_half(look: &Look<'_>) -> Vec<Finding> {
     egress::check(look, &mut found);
     raceway::check(look, &mut found);
     typed::check(look, &mut found);
+    readings::check(look, readings, &mut found);
     acceptance::check(look, &mut found);
     found.sort_by(Finding::order);
     found

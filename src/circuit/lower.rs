@@ -283,7 +283,8 @@ impl Template {
     }
 }
 
-fn part_resistance(site: &Site, part: Part) -> Option<ElectricalResistance> {
+/// Resistance of a fuse or contact, where it is stated.
+pub fn part_resistance(site: &Site, part: Part) -> Option<ElectricalResistance> {
     match part {
         Part::Fuse(i) => site.fuses[i].resistance,
         Part::Contact(d, r, _) => site.devices[d].relays[r].resistance,

@@ -17,7 +17,7 @@ pub use corner::{Corner, cases, is_inrush, states};
 pub use filling::{Filling, law_of};
 pub use hertz::Hertz;
 pub use live::Live;
-pub use lower::{BranchId, RunBranches, Template};
+pub use lower::{BranchId, RunBranches, Template, part_resistance};
 pub use ohms::{per_length, run_ohms};
 pub use phase::run_reactance;
 pub use restraint::{Held, Limiter, Manner, Restraint, SHORT_SHARE};

@@ -5,7 +5,7 @@ use crate::checks::Finding;
 use crate::circuit::Corner;
 use crate::diagnostic::{Severity, clean};
 use crate::practice::cautions;
-use crate::report::states;
+use crate::report::{readings, states};
 use crate::results::Row;
 use crate::site::{Accepted, Site};
 use crate::study::{Fix, Study, Sway};
@@ -65,6 +65,7 @@ pub fn text(file: &str, site: &Site, study: &Study, fixes: &[Vec<Fix>]) -> Piece
     out.push((Tone::Plain, format!("{counts}\n\n")));
     devices(site, study, &mut out);
     batteries(site, study, &mut out);
+    readings::text(site, study, &mut out);
     if let Some(all) = &study.states {
         states::text(site, all, &mut out);
     }

@@ -14,13 +14,13 @@ mod value;
 pub use edit::{Edit, fields_of};
 pub(crate) use form::nearest;
 pub use model::{
-    AVERAGE, Accepted, Alternate, Answers, AtBoot, Battery, Bid, Bus, Cable, CableRef, Carries,
-    Case, Chemistry, Clamp, ClampAt, Coil, CoilKind, ContactMaterial, DcSide, Design, Device,
-    DeviceRef, Does, Door, DoorFor, Earth, End, EndAt, Exclusive, FireRelease, Fuse, Input,
-    InputLoop, Item, Junction, Leg, Limiting, LoopLayout, LoopState, Nameplate, Output, Part,
-    Place, Poe, PostFuse, Raceway, Reading, Rectifier, Relay, Restrained, Route, Run, ShieldBond,
-    Site, Solar, Supply, SupplyKind, Surge, Temperatures, TerminalFit, Thing, Throw, Tie, Wake,
-    WhichEnd, Whole, Wiegand, Wire, WithoutPower,
+    AVERAGE, Accepted, Accuracy, Alternate, Answers, AtBoot, Battery, Bid, Bus, Cable, CableRef,
+    Carries, Case, Chemistry, Clamp, ClampAt, Coil, CoilKind, ContactMaterial, DcSide, Design,
+    Device, DeviceRef, Does, Door, DoorFor, Earth, End, EndAt, Exclusive, FireRelease, Found, Fuse,
+    Input, InputLoop, Item, Junction, Leg, Limiting, LoopLayout, LoopState, Meter, MeterOf,
+    Nameplate, Output, Part, Place, Poe, PostFuse, Raceway, Reading, Rectifier, Relay, Restrained,
+    Route, Run, ShieldBond, Site, Solar, Spot, Supply, SupplyKind, Surge, Temperatures,
+    TerminalFit, Thing, Throw, Tie, Wake, WhichEnd, Whole, Wiegand, Wire, WithoutPower,
 };
 pub use project::{Project, Touched};
 pub(crate) use read::builtin_cable;

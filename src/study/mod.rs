@@ -20,6 +20,7 @@ use crate::battery::{self, Discharge};
 use crate::checks::{self, Finding};
 use crate::diagnostic::Severity;
 use crate::halves::{MANY, both};
+use crate::readings::Readings;
 use crate::results::Results;
 use crate::site::{Scope, Site, Thing, Touched};
 use crate::solve::Solver;
@@ -32,6 +33,8 @@ pub struct Study {
     pub results: Results,
     /// Every supply with a battery, stepped down to its end.
     pub discharges: Vec<Discharge>,
+    /// Readings beside the solved site, and what follows from them.
+    pub readings: Readings,
     /// Findings, gravest first.
     pub findings: Vec<Judged>,
     /// Silent inputs that matter, and what they were taken for.
@@ -105,9 +108,10 @@ impl Study {
         let mut discharges = std::mem::take(&mut self.discharges);
         discharges.retain(|d| kept(Thing::Supply(d.supply)));
         let mut findings = std::mem::take(&mut self.findings);
+        // Where things came or went, the findings point at others than they did.
         findings.retain(|j| {
-            let thing = j.finding.own_thing(site);
-            thing.is_some_and(kept) && !accepted::is_later(&j.finding)
+            let thing = || j.finding.own_thing(site);
+            !scope.is_whole() && thing().is_some_and(kept) && !accepted::is_later(&j.finding)
         });
         *self = Self::built(site, results, (scope, discharges, findings), solver);
     }
@@ -126,7 +130,8 @@ impl Study {
     ) -> Self {
         discharges.extend(battery::discharges((site, &scope), &results, solver));
         discharges.sort_by_key(|discharge| discharge.supply);
-        let found = checks::findings((site, scope), &results, &discharges, solver);
+        let readings = Readings::of(site, &results, solver);
+        let found = checks::findings((site, scope), &results, &discharges, &readings, solver);
         let found = found.into_iter();
         findings.extend(found.map(|finding| judged(site, &results, finding)));
         let mut findings = reviewed(site, &results, findings);
@@ -138,6 +143,7 @@ impl Study {
             verdict: verdict(&findings),
             results,
             discharges,
+            readings,
             findings,
         }
     }

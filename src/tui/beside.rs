@@ -2,7 +2,9 @@
 
 use crate::checks;
 use crate::site::fields::{Field, Holds};
-use crate::site::{Edit, FireRelease, Project, Site, Thing, WithoutPower, fields_of};
+use crate::site::{
+    Edit, FireRelease, MeterOf, Project, Reading, Site, Thing, WithoutPower, fields_of,
+};
 use crate::tui::dialog::Dialog;
 use crate::tui::group::Group;
 use crate::tui::numbers::Numbers;
@@ -197,6 +199,20 @@ pub(super) fn named(site: &Site, code: &str, subject: &str) -> Option<(Group, us
         .find_map(|group| Some((*group, group.find(site, subject)?)))
 }
 
+/// Takes a key out of the readings that mention what goes.
+fn unsaid(
+    site: &Site,
+    key: &str,
+    mentions: impl Fn(&Reading) -> bool,
+    goes: &mut Vec<String>,
+    edits: &mut Vec<Edit>,
+) {
+    for i in (0..site.readings.len()).filter(|i| mentions(&site.readings[*i])) {
+        goes.push(format!("{key} of {}", Group::Reading.name(site, i)));
+        edits.push(Edit::set("reading", &i.to_string(), key, ""));
+    }
+}
+
 /// Asks whether to delete a table, and shows what would lose its mention of it.
 pub(super) fn remove(state: &State, group: Group, i: usize) -> Option<Dialog> {
     if group.is_single() {
@@ -230,6 +246,17 @@ pub(super) fn remove(state: &State, group: Group, i: usize) -> Option<Dialog> {
             for r in (0..site.runs.len()).filter(|r| site.runs[*r].bus == Some(i)) {
                 mention(Thing::Run(r), "bus");
             }
+        }
+        Group::Case => unsaid(
+            site,
+            "case",
+            |r| r.case.as_ref() == Some(&name),
+            &mut goes,
+            &mut edits,
+        ),
+        Group::Meter => {
+            let with = |r: &Reading| r.meter == Some(MeterOf::Named(i));
+            unsaid(site, "meter", with, &mut goes, &mut edits);
         }
         Group::Cable => {
             let made = site.runs.iter().filter(|run| run.cable_text == name);

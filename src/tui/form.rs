@@ -8,6 +8,7 @@ use crate::site::{Edit, Project, Thing, fields_of};
 use crate::tui::dialog::{Adds, Dialog, Effect, Form, input, text};
 use crate::tui::fields::with_unit;
 use crate::tui::group::Group;
+use crate::tui::pages::Page;
 use crate::tui::state::State;
 use crate::tui::tree::Item;
 use crate::tui::typing::{leaves, said, type_into};
@@ -91,6 +92,7 @@ pub(crate) fn new(state: &State, adds: Adds) -> Form {
 /// What the form begins with: another one of what is selected beside the network, else a device.
 pub(crate) fn near(state: &State) -> Adds {
     match state.item() {
+        _ if state.shows == Page::Readings => Adds::Table(Group::Reading),
         Some(Item::Table(group, _)) if Group::ADDED.contains(&group) => Adds::Table(group),
         Some(Item::Beside | Item::Table(..)) => Adds::Table(Group::ADDED[0]),
         _ => Adds::Device,

@@ -25,6 +25,8 @@ pub enum Group {
     Bus,
     /// Surge parts.
     Surge,
+    /// Meters and their errors.
+    Meter,
     /// Readings taken on site.
     Reading,
     /// Findings that somebody accepted.
@@ -41,7 +43,7 @@ pub enum Group {
 
 impl Group {
     /// All groups, in the order of the screen.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 17] = [
         Self::Site,
         Self::Design,
         Self::Case,
@@ -52,6 +54,7 @@ impl Group {
         Self::Cable,
         Self::Bus,
         Self::Surge,
+        Self::Meter,
         Self::Reading,
         Self::Accepted,
         Self::Sizing,
@@ -61,7 +64,7 @@ impl Group {
     ];
 
     /// Groups of which a form can add one; a finding is accepted where it is shown.
-    pub const ADDED: [Self; 11] = [
+    pub const ADDED: [Self; 12] = [
         Self::Door,
         Self::Raceway,
         Self::Place,
@@ -70,6 +73,7 @@ impl Group {
         Self::Cable,
         Self::Bus,
         Self::Surge,
+        Self::Meter,
         Self::Reading,
         Self::Alternate,
         Self::Part,
@@ -88,6 +92,7 @@ impl Group {
             Self::Cable => "cable",
             Self::Bus => "bus",
             Self::Surge => "surge",
+            Self::Meter => "meter",
             Self::Reading => "reading",
             Self::Accepted => "accepted",
             Self::Sizing => "sizing",
@@ -138,6 +143,7 @@ impl Group {
             }
             Self::Bus => site.buses.iter().map(|x| x.name.as_str()).collect(),
             Self::Surge => site.surges.iter().map(|x| x.name.as_str()).collect(),
+            Self::Meter => site.meters.iter().map(|x| x.name.as_str()).collect(),
             Self::Alternate => (site.bid.alternates.iter())
                 .map(|x| x.name.as_str())
                 .collect(),

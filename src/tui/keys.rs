@@ -51,7 +51,8 @@ impl Action {
     /// Whether the footer tells of it on a page.
     pub fn serves(self, page: Page) -> bool {
         match self {
-            Self::NextPanel | Self::Open | Self::Add | Self::Delete => page == Page::Network,
+            Self::NextPanel | Self::Open => page == Page::Network,
+            Self::Add | Self::Delete => matches!(page, Page::Network | Page::Readings),
             Self::Thicker => matches!(page, Page::Network | Page::Sizes),
             Self::Size | Self::TakeSizes => page == Page::Sizes,
             Self::Accept | Self::Withdraw => page == Page::Findings,
@@ -172,13 +173,14 @@ pub const KEYS: &[Key] = &[
         Char('1'),
         Action::Show(Page::Network),
         "1-9",
-        "pages: 1 network, 2 budget, 3 data and grounds, 4 sizes, 5 take-off, 7 findings, 9 alternates",
+        "pages: 1 network, 2 budget, 3 data and grounds, 4 sizes, 5 take-off, 6 readings, 7 findings, 9 alternates",
         "pages",
     ),
     key(Char('2'), Action::Show(Page::Budget), "2", "", ""),
     key(Char('3'), Action::Show(Page::Data), "3", "", ""),
     key(Char('4'), Action::Show(Page::Sizes), "4", "", ""),
     key(Char('5'), Action::Show(Page::TakeOff), "5", "", ""),
+    key(Char('6'), Action::Show(Page::Readings), "6", "", ""),
     key(Char('7'), Action::Show(Page::Findings), "7", "", ""),
     key(Char('9'), Action::Show(Page::Alternates), "9", "", ""),
     key(

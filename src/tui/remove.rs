@@ -49,6 +49,11 @@ pub(crate) fn dialog(state: &State) -> Option<Dialog> {
         .iter()
         .map(|i| delete("run", &site.runs[*i].name))
         .collect();
+    let taken = readings_of(site, thing, &runs);
+    goes.extend(taken.iter().map(|i| format!("reading {}", i + 1)));
+    // The last first: what stands behind a reading moves up when it goes.
+    let taken = taken.iter().rev();
+    edits.extend(taken.map(|i| delete("reading", &i.to_string())));
     edits.push(delete(thing.table(), &name));
     let gone: Vec<usize> = runs
         .iter()
@@ -78,6 +83,14 @@ pub(crate) fn dialog(state: &State) -> Option<Dialog> {
         holds,
         edits,
     })
+}
+
+/// The readings that were taken at a thing or at one of the runs that go with it.
+fn readings_of(site: &Site, thing: Thing, runs: &[usize]) -> Vec<usize> {
+    let goes = |at: Thing| at == thing || runs.iter().any(|run| at == Thing::Run(*run));
+    (0..site.readings.len())
+        .filter(|i| site.readings[*i].at.things().any(goes))
+        .collect()
 }
 
 fn runs_at(site: &Site, is_it: impl Fn(End) -> bool) -> Vec<usize> {

@@ -51,6 +51,12 @@ pub(super) fn lines(state: &State, group: Group) -> Vec<(&'static str, String)> 
         ],
         Group::Bus => vec![name("bus"), ("rate", "9600 bit/s".into())],
         Group::Surge => vec![name("S"), ("line", run()), ("end", "from".into())],
+        Group::Meter => vec![
+            name("M"),
+            ("volts", "0.5 % + 2 digits".into()),
+            ("amps", String::new()),
+            ("floor", String::new()),
+        ],
         Group::Reading => vec![
             (
                 "at",
@@ -60,6 +66,10 @@ pub(super) fn lines(state: &State, group: Group) -> Vec<(&'static str, String)> 
             (
                 "case",
                 first(&mut site.cases.iter().map(|c| c.name.clone())),
+            ),
+            (
+                "meter",
+                first(&mut site.meters.iter().map(|m| m.name.clone())),
             ),
         ],
         Group::Alternate => vec![name("alternate"), ("run", run()), ("cable", "14/2".into())],

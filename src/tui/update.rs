@@ -119,7 +119,10 @@ impl State {
             .saturating_add_signed(by)
             .min(count.saturating_sub(1));
         let thing = rows.get(self.row).and_then(|row| row.thing);
-        if self.shows == Page::Findings {
+        let reading = rows.get(self.row).and_then(|row| row.reading);
+        if let Some(i) = reading {
+            self.select(Item::Table(Group::Reading, i));
+        } else if self.shows == Page::Findings {
             self.finding = self.row;
             self.follow_finding();
         } else if let Some(thing) = thing {
@@ -237,6 +240,10 @@ impl State {
     }
 
     fn start_deleting(&mut self) {
+        if self.shows == Page::Readings && !pages::is_reading(self) {
+            self.message = "readings alone are deleted here".into();
+            return;
+        }
         self.dialog = remove::dialog(self);
         if self.dialog.is_none() {
             self.message = "this line cannot be deleted; its values can be emptied".into();

@@ -31,7 +31,7 @@ pub use draw::{Draw, read_draw};
 pub use error::ReadError;
 pub use measure::{Digits, Measure, Sign, Step, System, Unit};
 pub use pattern::{Written, draw_pattern, written};
-pub use read::{Kind, read, read_signed, read_with_default, volts_kind};
+pub use read::{Kind, last_digit, read, read_signed, read_with_default, volts_kind};
 pub use show::{amps, fixed, ohms, percent, show, spell, volts, watts};
 pub use size::{Size, read_gauge, read_size};
 pub use text::{excerpt, is_unprintable};

@@ -54,6 +54,30 @@ pub fn read_signed<Q: Measure>(text: &str) -> Result<Q, ReadError> {
     within::<Q>(text, base)
 }
 
+/// Reads one step of the last digit of a value as it is written: `"26.28 V"` is told to 10 mV.
+///
+/// # Errors
+///
+/// As [`read_signed`].
+pub fn last_digit<Q: Measure>(text: &str) -> Result<Q, ReadError> {
+    let tidy = tidy(text)?;
+    let unsigned = tidy.trim_start_matches(['-', '+', '\u{2212}']);
+    let end = unsigned
+        .find(|c: char| !matches!(c, '0'..='9' | '.'))
+        .unwrap_or(unsigned.len());
+    let (numeral, rest) = unsigned.split_at(end);
+    let last = numeral.rfind(|c: char| c.is_ascii_digit());
+    let step: String = numeral
+        .char_indices()
+        .map(|(i, c)| match c {
+            '.' => '.',
+            _ if Some(i) == last => '1',
+            _ => '0',
+        })
+        .collect();
+    read_signed(&format!("{step}{rest}"))
+}
+
 /// Reads a value where a bare number takes the given unit, as on a screen that shows the unit.
 ///
 /// # Errors
@@ -364,6 +388,26 @@ mod tests {
     }
 
     #[rstest]
+    #[case("26.28 V", 0.01)]
+    #[case("-26.3 V", 0.1)]
+    #[case("\u{2212}0.2V", 0.1)]
+    #[case("230. mV", 1e-3)]
+    #[case("12 VDC", 1.0)]
+    #[case(".075 kV", 1.0)]
+    #[case("1.20e1 V", 0.1)]
+    fn the_last_digit_is_what_a_meter_tells(#[case] text: &str, #[case] volts: f64) {
+        let digit = last_digit::<ElectricPotential>(text).unwrap().base();
+        assert_relative_eq!(digit, volts, max_relative = 1e-12);
+    }
+
+    #[test]
+    fn what_is_no_value_has_no_last_digit() {
+        for text in ["", "V", "12", "1,5 V", "NaN V"] {
+            assert!(last_digit::<ElectricPotential>(text).is_err(), "{text}");
+        }
+    }
+
+    #[rstest]
     #[case("24 VDC", Some(Kind::Dc))]
     #[case("24vac", Some(Kind::Ac))]
     #[case("24 V AC", Some(Kind::Ac))]
@@ -381,6 +425,7 @@ mod tests {
                 let _ = read::<ElectricalResistance>(text);
                 let _ = read::<PricePerLength>(text);
                 let _ = volts_kind(text);
+                let _ = last_digit::<ElectricPotential>(text);
                 let _ = read_gauge(text);
                 if let Err(error) = read_draw(text) {
                     let words = format!("{error} {:?}", error.hint());

@@ -9,6 +9,7 @@ mod battery;
 mod behaviour;
 mod beside;
 mod mash;
+mod readings;
 mod shots;
 mod signals;
 mod svg;

@@ -16,7 +16,7 @@ pub use answers::answers;
 pub use battery::{BATTERY, CHEMISTRIES, SOLAR};
 pub use bid::{ALTERNATE, LABOUR, PART, WIRE};
 pub use nest::{Inner, at, groups, inner, is_thing};
-pub use record::{ACCEPTED, CASE, EXCLUSIVE, READING};
+pub use record::{ACCEPTED, CASE, EXCLUSIVE, METER, OHMS_OF, READING};
 pub use signal::{BUS, LOOP, SURGE, WIEGAND};
 pub use switched::{
     AT_BOOT, CLAMPS, CONTACT_MATERIALS, DOES, DOOR, INPUT, RACEWAY, RELAY, WITHOUT_POWER,
@@ -214,6 +214,7 @@ pub const TOP: &[Field] = &[
     field("labour", Holds::Table, "price of an hour of work"),
     field("part", Holds::Table, "items of the bid as entered"),
     field("alternate", Holds::Table, "other designs of the same site"),
+    field("meter", Holds::Table, "meters and clamps, and their errors"),
     field("reading", Holds::Table, "readings taken on site"),
     field("accepted", Holds::Table, "findings that somebody accepted"),
     ANSWERS,

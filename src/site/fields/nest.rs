@@ -4,8 +4,8 @@
 use super::answers::answers_below;
 use super::{
     ACCEPTED, ALTERNATE, BATTERY, BUS, CABLE, CASE, DESIGN, DEVICE, DOOR, EARTH, EXCLUSIVE, FUSE,
-    Field, INPUT, JUNCTION, LABOUR, LOOP, OUTPUT, PART, PLACE, POE, RACEWAY, READING, RELAY, ROUTE,
-    ROUTES, RUN, SITE, SIZING, SOLAR, SUPPLY, SURGE, TOP, WIEGAND, WIRE, find,
+    Field, INPUT, JUNCTION, LABOUR, LOOP, METER, OUTPUT, PART, PLACE, POE, RACEWAY, READING, RELAY,
+    ROUTE, ROUTES, RUN, SITE, SIZING, SOLAR, SUPPLY, SURGE, TOP, WIEGAND, WIRE, find,
 };
 
 /// What a key that holds a table has below it.
@@ -54,6 +54,7 @@ pub fn inner(table: &str, key: &str) -> Option<Inner> {
         ("", "labour") => Inner::One(LABOUR),
         ("", "part") => Inner::List(PART),
         ("", "alternate") => Inner::Titled(ALTERNATE),
+        ("", "meter") => Inner::Named(METER),
         ("", "reading") => Inner::List(READING),
         ("", "accepted") => Inner::List(ACCEPTED),
         ("design", "route") => Inner::Worded(ROUTES, ROUTE),

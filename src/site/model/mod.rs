@@ -10,6 +10,7 @@ mod bid;
 mod door;
 mod poe;
 mod raceway;
+mod reading;
 mod record;
 mod run;
 mod signal;
@@ -26,7 +27,8 @@ pub use bid::{Alternate, Bid, Item, Wire};
 pub use door::{Door, DoorFor, FireRelease, WithoutPower};
 pub use poe::Poe;
 pub use raceway::Raceway;
-pub use record::{Accepted, Case, Exclusive, Reading};
+pub use reading::{Accuracy, Found, Meter, MeterOf, Reading, Spot};
+pub use record::{Accepted, Case, Exclusive};
 pub use run::{
     Cable, CableRef, Carries, DeviceRef, End, Leg, Part, Route, Run, ShieldBond, Throw, Whole,
 };
@@ -84,6 +86,8 @@ pub struct Site {
     pub exclusive: Vec<Exclusive>,
     /// Cable choices for every power run, as indices into `cables`.
     pub choices: Vec<CableRef>,
+    /// Meters in file order.
+    pub meters: Vec<Meter>,
     /// Readings taken on site.
     pub readings: Vec<Reading>,
     /// Findings that somebody accepted.

@@ -1,10 +1,10 @@
-//! What happens on a site and what people noted: cases, readings, accepted findings.
+//! What happens on a site and what people noted: cases, accepted findings.
 
 use super::Leg;
 use crate::units::ThermodynamicTemperature;
 
 /// What happens at once.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Case {
     /// Its name.
     pub name: String,
@@ -25,21 +25,6 @@ pub struct Case {
 pub struct Exclusive {
     /// Members.
     pub states: Vec<(usize, String)>,
-}
-
-/// A reading taken on site.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Reading {
-    /// Where, as typed.
-    pub at: String,
-    /// Other lead, as typed.
-    pub to: Option<String>,
-    /// What the meter showed, as typed.
-    pub value: String,
-    /// In which case.
-    pub case: Option<String>,
-    /// The meter, as typed.
-    pub meter: Option<String>,
 }
 
 /// A finding that somebody accepted.

@@ -274,6 +274,21 @@ pub enum Leg {
     Shield,
 }
 
+impl Leg {
+    /// All conductors.
+    pub const ALL: [Self; 4] = [Self::Plus, Self::Minus, Self::Common, Self::Shield];
+
+    /// The word behind the dot.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Plus => "plus",
+            Self::Minus => "minus",
+            Self::Common => "common",
+            Self::Shield => "shield",
+        }
+    }
+}
+
 /// A cable: the site's own, a built-in one, or one spelled by gauge and count.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cable {

@@ -255,22 +255,16 @@ pub(crate) fn conductor(
     names: &Names,
     mistakes: &mut Mistakes,
 ) -> Option<(usize, Leg)> {
-    const LEGS: [(&str, Leg); 4] = [
-        ("plus", Leg::Plus),
-        ("minus", Leg::Minus),
-        ("common", Leg::Common),
-        ("shield", Leg::Shield),
-    ];
     let (head, tail) = text.split_once('.').unwrap_or((text, ""));
     let index = run(head, place, names, mistakes)?;
-    let leg = LEGS.iter().find(|(word, _)| *word == tail);
+    let leg = Leg::ALL.into_iter().find(|leg| leg.as_str() == tail);
     if leg.is_none() {
         mistakes
             .add(place, format!("'{text}' names no conductor"))
             .allow(format!(
                 "write {head}.plus, {head}.minus, {head}.common or {head}.shield"
             ))
-            .suggest(nearest(tail, LEGS.iter().map(|(w, _)| *w)).map(|w| format!("{head}.{w}")));
+            .suggest(nearest(tail, Leg::ALL.map(Leg::as_str)).map(|w| format!("{head}.{w}")));
     }
-    Some((index, leg?.1))
+    Some((index, leg?))
 }

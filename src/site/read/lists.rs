@@ -1,15 +1,13 @@
-//! Junctions, fuses, earths, places, sizing, readings and accepted findings.
+//! Junctions, fuses, earths, places, sizing and accepted findings.
 
 use crate::site::fields;
 use crate::site::form::{Form, Mistakes};
-use crate::site::model::{Accepted, CableRef, Earth, Fuse, Junction, Place, Reading, Thing};
+use crate::site::model::{Accepted, CableRef, Earth, Fuse, Junction, Place};
 use crate::site::read::case::tables;
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::{Body, Names, answers, raceway, run};
 use crate::tables::{self, Of};
-use crate::units::{
-    self, ElectricCurrent, ElectricPotential, ElectricalResistance, Length, Measure, Resistivity,
-};
+use crate::units::{Length, Measure, Resistivity};
 
 /// Reads `[junction.X]`.
 pub(crate) fn junction(
@@ -105,60 +103,6 @@ pub(crate) fn sizing(
     };
     let form = Form::new(table, "sizing", fields::SIZING, mistakes);
     run::cables(&form, "choices", names, mistakes)
-}
-
-/// Reads `[[reading]]`.
-pub(crate) fn readings(
-    form: &Form<'_, '_>,
-    names: &Names,
-    mistakes: &mut Mistakes,
-) -> Vec<Reading> {
-    let mut found = Vec::new();
-    for table in tables(form, "reading", mistakes) {
-        let one = Form::new(table, "[reading]", fields::READING, mistakes);
-        let at = place_of_reading(&one, "at", names, mistakes);
-        let to = place_of_reading(&one, "to", names, mistakes);
-        let value = one.read_with("value", mistakes, |text| {
-            // A reading is volts, amps or ohms: the error of the likeliest is the clearest.
-            units::read::<ElectricCurrent>(text)
-                .map(|_| ())
-                .or_else(|_| units::read::<ElectricalResistance>(text).map(|_| ()))
-                .or_else(|_| units::read::<ElectricPotential>(text).map(|_| ()))
-                .map(|()| text.to_owned())
-        });
-        let (case, meter) = (one.string("case", mistakes), one.string("meter", mistakes));
-        if let (Some(at), Some(value)) = (at, value) {
-            found.push(Reading {
-                at,
-                to,
-                value,
-                case,
-                meter,
-            });
-        }
-    }
-    found
-}
-
-fn place_of_reading(
-    form: &Form<'_, '_>,
-    key: &str,
-    names: &Names,
-    mistakes: &mut Mistakes,
-) -> Option<String> {
-    let (text, place) = form.placed(key, mistakes)?;
-    let head = text.split('.').next().unwrap_or_default();
-    match names.thing(head, "supply, device, junction or run", &place, mistakes)? {
-        Thing::Run(_) if text.contains('.') => {
-            ends::conductor(text, &place, names, mistakes).map(|_| ())?;
-        }
-        Thing::Run(_) => {}
-        _ if text.contains('.') => {
-            ends::end(text, &place, EndUse::Bond, names, mistakes).map(|_| ())?;
-        }
-        _ => {}
-    }
-    Some(text.to_owned())
 }
 
 /// Reads `[[accepted]]`.

@@ -16,6 +16,7 @@ mod lists;
 mod loops;
 mod names;
 mod raceway;
+mod reading;
 mod restrained;
 mod run;
 mod signal;
@@ -281,6 +282,7 @@ fn head(form: &Form<'_, '_>, mistakes: &mut Mistakes) -> Site {
         raceways: Vec::new(),
         exclusive: Vec::new(),
         choices: Vec::new(),
+        meters: Vec::new(),
         readings: Vec::new(),
         accepted: Vec::new(),
         answers: answers::answers(form, Of::Site, mistakes),
@@ -399,7 +401,11 @@ fn rest(form: &Form<'_, '_>, site: &mut Site, names: &mut Names, mistakes: &mut 
     }
     site.exclusive = case::exclusive(form, names, &words, mistakes);
     site.choices = lists::sizing(form, names, mistakes);
-    site.readings = lists::readings(form, names, mistakes);
+    for (name, title, table) in things(form, "meter") {
+        let body = Body { name, title, table };
+        site.meters.push(reading::meter(&body, mistakes));
+    }
+    site.readings = reading::readings(form, site, names, mistakes);
     site.accepted = lists::accepted(form, mistakes);
     site.bid = bid::bid(form, names, mistakes);
 }

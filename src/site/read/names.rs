@@ -95,7 +95,7 @@ impl Names {
                 }
             }
         }
-        for kind in ["bus", "surge", "door", "raceway"] {
+        for kind in ["bus", "surge", "door", "meter", "raceway"] {
             names.beside(form, kind, mistakes);
         }
         names

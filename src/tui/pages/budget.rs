@@ -88,6 +88,6 @@ fn row(
         ],
         severity,
         thing: Some(thing),
-        is_head: false,
+        ..Row::default()
     }
 }

@@ -54,7 +54,7 @@ impl Page<'_> {
             cells: vec![what, now, worst, limit, word, result],
             severity,
             thing,
-            is_head: false,
+            ..Row::default()
         });
         self.findings.push(None);
     }
@@ -87,7 +87,7 @@ impl Page<'_> {
                 ],
                 severity: Some(finding.severity),
                 thing: finding.thing,
-                is_head: false,
+                ..Row::default()
             });
             self.findings.push(Some(i));
         }

@@ -22,7 +22,7 @@ pub(super) fn table(state: &State) -> Table {
             ],
             severity: Some(finding.severity),
             thing: finding.thing,
-            is_head: false,
+            ..Row::default()
         }
     });
     Table {

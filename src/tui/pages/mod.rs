@@ -4,6 +4,7 @@ mod budget;
 mod data;
 mod designs;
 mod findings;
+mod readings;
 mod takeoff;
 
 use crate::diagnostic::Severity;
@@ -24,6 +25,8 @@ pub enum Page {
     Sizes,
     /// What it takes to build the site.
     TakeOff,
+    /// What a meter read, and what follows from it.
+    Readings,
     /// Every finding in full.
     Findings,
     /// Other designs of the site.
@@ -32,12 +35,13 @@ pub enum Page {
 
 impl Page {
     /// The pages with their keys and names.
-    pub const ALL: [(Self, char, &'static str); 7] = [
+    pub const ALL: [(Self, char, &'static str); 8] = [
         (Self::Network, '1', "Network"),
         (Self::Budget, '2', "Budget"),
         (Self::Data, '3', "Data & grounds"),
         (Self::Sizes, '4', "Sizes"),
         (Self::TakeOff, '5', "Take-off"),
+        (Self::Readings, '6', "Readings"),
         (Self::Findings, '7', "Findings"),
         (Self::Alternates, '9', "Alternates"),
     ];
@@ -71,6 +75,8 @@ pub(super) struct Row {
     pub(super) severity: Option<Severity>,
     /// What it is about.
     pub(super) thing: Option<Thing>,
+    /// The reading that it shows.
+    pub(super) reading: Option<usize>,
     /// A heading: no row to select.
     pub(super) is_head: bool,
 }
@@ -92,9 +98,16 @@ pub(super) fn table(state: &State) -> Table {
         Page::Budget => budget::table(state),
         Page::Data => data::table(state),
         Page::TakeOff => takeoff::table(state),
+        Page::Readings => readings::table(state),
         Page::Findings => findings::table(state),
         Page::Alternates => designs::table(state),
     }
+}
+
+/// Whether the selected row shows a reading.
+pub(super) fn is_reading(state: &State) -> bool {
+    let row = table(state).rows.into_iter().nth(state.row);
+    row.is_some_and(|row| row.reading.is_some())
 }
 
 /// What Enter does on a page: the selected row's thing on the network, unless the page has better.
@@ -102,6 +115,7 @@ pub(super) fn open(state: &mut State) {
     match state.shows {
         Page::Findings => state.show_fixes(),
         Page::Alternates => designs::open(state),
+        Page::Readings => readings::open(state),
         Page::Network | Page::Sizes | Page::Budget | Page::Data | Page::TakeOff => {
             let row = table(state).rows.into_iter().nth(state.row);
             if let Some(thing) = row.and_then(|row| row.thing) {

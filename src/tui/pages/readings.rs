@@ -1,0 +1,111 @@
+//! What a meter read beside what the site says, and what follows from it.
+
+use super::{Row, Table};
+use crate::readings::words;
+use crate::report::{About, HEADS, ReadingRow, reading_rows};
+use crate::site::{MeterOf, Thing};
+use crate::tui::group::Group;
+use crate::tui::state::{Panel, State};
+use crate::tui::tree::Item;
+use crate::units::fixed;
+
+pub(super) fn table(state: &State) -> Table {
+    let rows = reading_rows(state.site(), &state.study);
+    Table {
+        head: &HEADS,
+        detail: detail(state, rows.get(state.row)),
+        rows: rows.into_iter().map(|row| shown(state, row)).collect(),
+        enter: "edit the reading · a adds one · d deletes it",
+    }
+}
+
+fn shown(state: &State, row: ReadingRow) -> Row {
+    let (thing, reading) = match row.about {
+        About::Heading => (None, None),
+        About::Reading(i) => (None, Some(i)),
+        About::Path(i) => (Some(Thing::Run(state.study.readings.paths[i].run)), None),
+        About::Thing(thing) => (Some(thing), None),
+    };
+    Row {
+        cells: row.cells,
+        severity: row.severity,
+        thing,
+        reading,
+        is_head: row.about == About::Heading,
+    }
+}
+
+/// What there is to know of the selected row; over all rows, what is left out.
+fn detail(state: &State, row: Option<&ReadingRow>) -> Vec<String> {
+    let own = &state.study.readings;
+    match row.map(|row| row.about) {
+        None => vec![
+            "Nothing was read yet: a adds a reading. Volts at both ends of a run and its amps, with one meter and at several currents, show its ohms.".to_owned(),
+        ],
+        Some(About::Path(i)) => words(state.site(), &own.paths[i]),
+        Some(About::Reading(i)) => of_reading(state, i),
+        Some(About::Thing(thing)) => {
+            let name = state.site().name_of(thing);
+            let codes = ["found-source", "reading-sum", "reading-contradiction"];
+            let findings = state.study.findings.iter().map(|judged| &judged.finding);
+            findings
+                .filter(|f| codes.contains(&f.code) && f.subject == name)
+                .map(|f| f.message().into_owned())
+                .collect()
+        }
+        Some(About::Heading) if own.missing.is_empty() => Vec::new(),
+        Some(About::Heading) => {
+            let left_out = own.missing.iter();
+            std::iter::once("Left out:".to_owned())
+                .chain(left_out.cloned())
+                .collect()
+        }
+    }
+}
+
+/// One reading: its meter, its error, and who took it when.
+fn of_reading(state: &State, i: usize) -> Vec<String> {
+    let (site, taken) = (state.site(), &state.study.readings.taken[i]);
+    let reading = &site.readings[i];
+    let unit = reading.unit();
+    let meter = match reading.meter {
+        Some(MeterOf::Named(m)) => format!("with {}", site.meters[m].name),
+        Some(MeterOf::Stated(_)) => "with a meter without a name".to_owned(),
+        None => "with a meter that nobody noted".to_owned(),
+    };
+    let mut lines = vec![format!(
+        "reading {}, {meter}: {} {unit}, within {} {unit}",
+        i + 1,
+        fixed(taken.found, 3),
+        fixed(taken.u, 4)
+    )];
+    let noted = [("by", &reading.by), ("at", &reading.time)];
+    let noted = noted.iter().filter_map(|(word, text)| {
+        let text = text.as_ref()?;
+        Some(format!("{word} {text}"))
+    });
+    let noted: Vec<String> = noted.collect();
+    if !noted.is_empty() {
+        lines.push(format!("read {}", noted.join(", ")));
+    }
+    lines
+}
+
+/// Goes to the values of the reading, or to the thing that a row is about.
+pub(super) fn open(state: &mut State) {
+    let Some(row) = table(state).rows.into_iter().nth(state.row) else {
+        return;
+    };
+    let item = match (row.reading, row.thing) {
+        (Some(i), _) => Item::Table(Group::Reading, i),
+        (None, Some(thing)) => Item::Thing(thing),
+        (None, None) => return,
+    };
+    state.show(super::Page::Network);
+    state.select(item);
+    if row.reading.is_some() {
+        state.panel = Panel::Values;
+        let value = state.values().iter().position(|value| value.key == "value");
+        state.value = value.unwrap_or(0);
+    }
+}
