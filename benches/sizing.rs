@@ -23,6 +23,8 @@ use serde_json::{Value, json};
 
 /// Seconds that one site may take.
 const MOST_S: f64 = 20.0;
+/// Times that each site is sized beside `HiGHS`, of which the best counts, as there.
+const TIMES: usize = 3;
 
 fn sized(site: &Site) -> (Duration, Sizing) {
     let start = Instant::now();
@@ -99,7 +101,8 @@ fn beside_highs() {
     println!("HiGHS {}, seconds there and ms here", record["version"]);
     for (shape, runs, seed) in plain() {
         let site = read(&site(shape, runs, seed, Mix::default())).unwrap();
-        let (took, sizing) = sized(&site);
+        let times = (0..TIMES).map(|_| sized(&site));
+        let (took, sizing) = times.min_by_key(|(took, _)| *took).unwrap();
         let theirs = record["solved"]
             .as_array()
             .unwrap()
@@ -145,15 +148,17 @@ fn mixed() {
                 ("both", both),
                 ("loops", loops),
             ] {
-                let site = read(&site(shape, runs, 1, mix)).unwrap();
-                let (took, sizing) = sized(&site);
-                println!(
-                    "{:6} {runs:5} {name:6} {:9.3} ms  cost {:.2}, at least {:.2}",
-                    shape.as_str(),
-                    took.as_secs_f64() * 1e3,
-                    sizing.cost.unwrap_or(f64::NAN),
-                    sizing.bound.unwrap_or(f64::NAN),
-                );
+                for seed in 1..=3 {
+                    let site = read(&site(shape, runs, seed, mix)).unwrap();
+                    let (took, sizing) = sized(&site);
+                    println!(
+                        "{:6} {runs:5} {name:6} {seed} {:9.3} ms  cost {:.2}, at least {:.2}",
+                        shape.as_str(),
+                        took.as_secs_f64() * 1e3,
+                        sizing.cost.unwrap_or(f64::NAN),
+                        sizing.bound.unwrap_or(f64::NAN),
+                    );
+                }
             }
         }
     }

@@ -6,6 +6,8 @@
 //! keeps every passing design inside: a device that passes is within its window, which starts
 //! the round, and each turn may only narrow.
 
+use std::rc::Rc;
+
 use crate::circuit::Law;
 use crate::size::mesh::{Crossing, MeshBounds};
 use crate::size::row::Row;
@@ -26,13 +28,14 @@ pub(crate) type Left = Vec<Vec<usize>>;
 /// What a row's wiring says once and for all.
 #[derive(Debug)]
 pub(crate) struct Wiring {
-    pub(crate) shape: Shape,
+    /// One for all rows in which the same lives.
+    pub(crate) shape: Rc<Shape>,
     /// By device: a supply stands in a loop on its way, so nothing is known of its volts.
-    pub(crate) loose: Vec<bool>,
+    pub(crate) loose: Rc<Vec<bool>>,
     /// Volts of all live supplies together: more is nowhere.
     most_v: f64,
     /// By feed: device and supply.
-    feeds: Vec<(usize, usize)>,
+    pub(crate) feeds: Vec<(usize, usize)>,
 }
 
 /// Intervals of one row.
@@ -49,7 +52,22 @@ pub(crate) struct Bounds {
 }
 
 impl Wiring {
-    pub(crate) fn of(bench: &Bench, row: &Row, opened: bool) -> Self {
+    /// The wiring of every row.
+    pub(crate) fn all(bench: &Bench, opened: bool) -> Vec<Self> {
+        let mut all: Vec<Self> = Vec::with_capacity(bench.rows.len());
+        for row in &bench.rows {
+            let same = bench.rows.iter().zip(&all);
+            let same = same.rev().find(|(known, _)| known.live == row.live);
+            let wiring = match same {
+                Some((_, known)) => Self::with(bench, row, (&known.shape, &known.loose)),
+                None => Self::of(bench, row, opened),
+            };
+            all.push(wiring);
+        }
+        all
+    }
+
+    fn of(bench: &Bench, row: &Row, opened: bool) -> Self {
         let shape = Shape::of(&row.circuit, &bench.devices, opened);
         let loose = |way: &Option<Vec<Step>>| {
             way.as_ref().is_some_and(|way| {
@@ -57,23 +75,22 @@ impl Wiring {
                     .any(|step| matches!(step, Step::Mesh(m, ..) if shape.meshes[*m].has_source))
             })
         };
+        let loose = shape.ways.iter().map(loose).collect();
+        Self::with(bench, row, (&Rc::new(shape), &Rc::new(loose)))
+    }
+
+    fn with(bench: &Bench, row: &Row, (shape, loose): (&Rc<Shape>, &Rc<Vec<bool>>)) -> Self {
         let live = row.circuit.sources.iter().filter(|s| s.live);
+        let feeders = bench.template.feeders.iter();
+        let feeds = feeders.zip(&bench.template.fed_supply);
         Self {
-            loose: shape.ways.iter().map(loose).collect(),
+            shape: Rc::clone(shape),
+            loose: Rc::clone(loose),
             most_v: live.map(|s| s.volts_v.abs()).sum(),
-            feeds: bench
-                .template
-                .feeders
-                .iter()
-                .zip(&bench.template.fed_supply)
-                .map(|(d, s)| (*d, *s))
-                .collect(),
-            shape,
+            feeds: feeds.map(|(d, s)| (*d, *s)).collect(),
         }
     }
-}
 
-impl Wiring {
     /// Whether a device's way passes some of these branches, or a mesh that they are in.
     pub(crate) fn passes(&self, device: usize, branches: &[Option<usize>]) -> bool {
         let own = |branch: usize| branches.contains(&Some(branch));
@@ -140,7 +157,10 @@ impl Bounds {
             let source = row.circuit.sources[*supply];
             if source.live {
                 let amps = self.edge_a[wiring.shape.branches + supply];
-                let watts = given(row.open_v(*supply), source.resistance_ohm, amps);
+                let mut watts = given(row.open_v(*supply), source.resistance_ohm, amps);
+                if amps.1 > row.free_a(*supply) {
+                    watts.0 = watts.0.min(0.0);
+                }
                 let efficiency = row.circuit.feeds[f].efficiency;
                 let watts = (watts.0 / efficiency, watts.1 / efficiency);
                 let own = over(watts, self.device_v[*device]);
@@ -216,9 +236,14 @@ impl Bounds {
                 if edge < wiring.shape.branches {
                     return times(self.ohms[edge], amps);
                 }
-                let source = row.circuit.sources[edge - wiring.shape.branches];
-                let lost = times((source.resistance_ohm, source.resistance_ohm), amps);
-                let open_v = row.open_v(edge - wiring.shape.branches);
+                let supply = edge - wiring.shape.branches;
+                let source = row.circuit.sources[supply];
+                let mut lost = times((source.resistance_ohm, source.resistance_ohm), amps);
+                if amps.1 > row.free_a(supply) {
+                    // Where it limits, its volts may fall to nothing.
+                    lost.1 = f64::INFINITY;
+                }
+                let open_v = row.open_v(supply);
                 let volts = if forward { open_v } else { -open_v };
                 (lost.0 - volts, lost.1 - volts)
             }

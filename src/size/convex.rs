@@ -49,6 +49,11 @@ impl Convex {
         })
     }
 
+    /// Width and fall of each piece, steepest first.
+    pub(crate) fn pieces(&self) -> &[(f64, f64)] {
+        &self.pieces
+    }
+
     /// The value somewhere.
     pub(crate) fn at(&self, x: f64) -> f64 {
         if x < self.x {

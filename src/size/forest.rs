@@ -7,6 +7,8 @@
 //! passing design. Legs that not every device below a run passes, and meshes, count for each
 //! device by what they lose at the very least.
 
+use std::rc::Rc;
+
 use crate::circuit::NodeId;
 use crate::size::bounds::{Bounds, Wiring};
 use crate::size::row::Row;
@@ -98,8 +100,25 @@ impl Forest {
         std::iter::successors(self.hangs[device], |e| self.above[*e])
     }
 
+    /// What the trees carry in every row: one for all that have the same shape and limits.
+    pub(crate) fn carried_in_all(&self, bench: &Bench, wiring: &[Wiring]) -> Vec<Rc<Carried>> {
+        let mut all: Vec<Rc<Carried>> = Vec::with_capacity(wiring.len());
+        for (row, wires) in bench.rows.iter().zip(wiring) {
+            let known = bench.rows.iter().zip(wiring).zip(&all).rev();
+            let same = known.into_iter().find(|((other, at), _)| {
+                Rc::ptr_eq(&at.shape, &wires.shape) && other.lowest == row.lowest
+            });
+            let carried = match same {
+                Some((_, carried)) => Rc::clone(carried),
+                None => Rc::new(self.carried(bench, row, wires)),
+            };
+            all.push(carried);
+        }
+        all
+    }
+
     /// Which legs of which runs all devices below them pass in a row.
-    pub(crate) fn carried(&self, bench: &Bench, row: &Row, wiring: &Wiring) -> Carried {
+    fn carried(&self, bench: &Bench, row: &Row, wiring: &Wiring) -> Carried {
         let owner = owners(bench);
         let count = bench.options.open.len();
         // By run: devices below, and by slot how many pass it forward and backward.
@@ -128,14 +147,15 @@ impl Forest {
             legs: vec![Vec::new(); count],
             devices: Vec::new(),
         };
+        // By branch: the last device of which its run carries it.
+        let mut own = vec![usize::MAX; wiring.shape.branches];
         for (d, lowest, way) in judged {
             for e in self.line_of(d) {
                 on_line[e] = d;
             }
-            let mut own = vec![false; wiring.shape.branches];
             for (e, slot, edge, forward) in legs_of(way, wiring.shape.branches, &owner) {
                 if on_line[e] == d && all(e, slot, forward) {
-                    own[edge] = true;
+                    own[edge] = d;
                     let leg = (slot, edge, forward);
                     if !carried.legs[e].contains(&leg) {
                         carried.legs[e].push(leg);
@@ -143,7 +163,7 @@ impl Forest {
                 }
             }
             let is_own = |step: &Step| match step {
-                Step::Bridge(edge, _) => own.get(*edge) == Some(&true),
+                Step::Bridge(edge, _) => own.get(*edge) == Some(&d),
                 Step::Mesh(..) => false,
             };
             let rest = way.iter().copied().filter(|step| !is_own(step)).collect();
@@ -267,7 +287,7 @@ impl Flow for AsSolved<'_> {
 }
 
 /// By branch: the open run and slot that it belongs to.
-fn owners(bench: &Bench) -> Vec<Option<(usize, usize)>> {
+pub(crate) fn owners(bench: &Bench) -> Vec<Option<(usize, usize)>> {
     let count = bench.rows.first().map_or(0, |r| r.circuit.branches.len());
     let mut owner = vec![None; count];
     for (e, branches) in bench.branches.iter().enumerate() {

@@ -12,9 +12,12 @@ mod duct;
 mod forest;
 mod guide;
 mod heuristic;
+mod homes;
+mod hub;
 mod ladder;
 mod longest;
 mod mesh;
+mod mixture;
 mod options;
 mod pareto;
 mod reasons;
@@ -22,6 +25,7 @@ mod relax;
 mod row;
 mod search;
 mod shape;
+mod spoke;
 mod star;
 mod ties;
 mod trial;
@@ -37,7 +41,6 @@ use crate::site::{Edit, Site};
 use crate::solve::Solver;
 use crate::study::Study;
 use relax::Model;
-use row::Row;
 use search::Search;
 use trial::Bench;
 
@@ -114,14 +117,7 @@ pub fn size(site: &Site, watch: &Watch<'_>) -> Sizing {
     let mut bench = Bench::of(site, options);
     let model = Model::of(&bench, false);
     let opened = model.has_meshes().then(|| Model::of(&bench, true));
-    let mut search = Search {
-        bench: &mut bench,
-        model: &model,
-        opened: opened.as_ref().unwrap_or(&model),
-        watch,
-        best: None,
-        tried: 0,
-    };
+    let mut search = Search::of(&mut bench, &model, opened.as_ref(), watch);
     let mut end = search.run();
     sizing.interrupted = end.interrupted;
     if end.best.is_none() && end.interrupted {
@@ -142,9 +138,7 @@ pub fn size(site: &Site, watch: &Watch<'_>) -> Sizing {
     };
     let design = put(site, &bench.options, &best.design);
     let study = Study::of(&design, &mut Solver::new());
-    // What a design must lose at least is known of linear networks, not of phasors, diodes and
-    // limiters: there the design passes, and no proof says that it is the cheapest.
-    let unproven = bench.rows.iter().any(Row::is_beyond_bounds);
+    let unproven = !model.is_sound(&bench);
     sizing.optimal = !end.interrupted && !unproven;
     sizing.cost = Some(best.cost);
     let bound = if end.interrupted {

@@ -180,10 +180,13 @@ pub fn cost(site: &Site, unit: CostUnit, run: &Run, cable: &Cable) -> Option<f64
 
 /// Runs that keep a cable which does not fit them, and why.
 pub(crate) fn fixed_misfits(site: &Site, options: &Options) -> Vec<(usize, String)> {
-    let is_open = |i: usize| options.open.iter().any(|o| o.run == i);
+    let mut open = vec![false; site.runs.len()];
+    for chosen in &options.open {
+        open[chosen.run] = true;
+    }
     let fixed = site.runs.iter().enumerate();
     fixed
-        .filter(|(i, run)| !is_open(*i) && run.resistance.is_none())
+        .filter(|(i, run)| !open[*i] && run.resistance.is_none())
         .filter(|(_, run)| {
             // One line for each cable of a jacket is enough.
             let first = run.shares.map(|owner| site.runs[owner].element);

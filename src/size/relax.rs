@@ -7,6 +7,8 @@ use crate::size::bounds::{Bounds, Left, Range, Wiring};
 use crate::size::duct::narrow;
 use crate::size::forest::{Asked, AtLeast, Carried, Forest};
 use crate::size::guide::Guides;
+use crate::size::hub::Hub;
+use crate::size::options::Options;
 use crate::size::pareto::{Found, Least, MOST_ROWS, Problem, ROUNDING_V, Sought, slack};
 use crate::size::trial::{Bench, TOLERANCE};
 
@@ -22,11 +24,13 @@ const STILL_V: f64 = 0.02;
 pub(crate) struct Model {
     pub(crate) wiring: Vec<Wiring>,
     pub(crate) forest: Forest,
-    pub(crate) carried: Vec<Carried>,
+    pub(crate) carried: Vec<Rc<Carried>>,
+    /// Hubs of which more is known than what is lost at least.
+    hubs: Vec<Hub>,
 }
 
 /// The cheapest design that might pass, and what was asked of it.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Relaxed {
     /// No passing design costs less.
     pub(crate) bound: f64,
@@ -34,6 +38,8 @@ pub(crate) struct Relaxed {
     pub(crate) design: Vec<usize>,
     /// What every row asks.
     pub(crate) asked: Vec<Asked>,
+    /// What keeps that costs at least, where nothing is known of hubs.
+    asks_cost: f64,
     /// By root: cost of its tree, and the rows that it was held against.
     trees: Vec<(f64, Vec<usize>)>,
     /// By row, by device that the trees carry: volts lost on the rest of its way.
@@ -42,15 +48,19 @@ pub(crate) struct Relaxed {
 
 impl Model {
     pub(crate) fn of(bench: &Bench, opened: bool) -> Self {
-        let wires = bench.rows.iter().map(|r| Wiring::of(bench, r, opened));
-        let wiring: Vec<Wiring> = wires.collect();
+        let wiring = Wiring::all(bench, opened);
         let forest = Forest::of(bench, &wiring);
-        let rows = bench.rows.iter().zip(&wiring);
-        let carried = rows.map(|(r, w)| forest.carried(bench, r, w)).collect();
+        let carried = forest.carried_in_all(bench, &wiring);
+        let hubs = if opened {
+            Vec::new()
+        } else {
+            Hub::all(bench, &wiring)
+        };
         Self {
             wiring,
             forest,
             carried,
+            hubs,
         }
     }
 
@@ -93,7 +103,8 @@ impl Model {
             if !fewer {
                 let mut relaxed = self.cheapest(bench, left, asked, goes_on)?;
                 relaxed.rests = rests;
-                return Some(relaxed);
+                let fit = self.serve_hubs(&bench.options, left, &mut relaxed, goes_on);
+                return fit.then_some(relaxed);
             }
         }
     }
@@ -155,9 +166,44 @@ impl Model {
             bound,
             design,
             asked,
+            asks_cost: bound,
             trees,
             rests: Vec::new(),
         })
+    }
+
+    /// Puts in the cheapest home runs of every hub; whether there are such.
+    fn serve_hubs(
+        &self,
+        options: &Options,
+        left: &Left,
+        relaxed: &mut Relaxed,
+        goes_on: &dyn Fn() -> bool,
+    ) -> bool {
+        for hub in &self.hubs {
+            let of_hub = |e: &usize| hub.feed == Some(*e) || hub.homes.contains(e);
+            let roots = self.forest.roots.iter().zip(&relaxed.trees);
+            let trees = roots.filter(|(root, _)| of_hub(root)).map(|(_, t)| t.0);
+            let unused = (0..left.len()).filter(|e| !self.forest.used[*e] && of_hub(e));
+            let unused = unused.map(|e| cheapest_of(options, e, &left[e]));
+            let known: f64 = trees.chain(unused).sum();
+            let (least, found) = match hub.cheapest(options, left, goes_on) {
+                Sought::Nothing => return false,
+                Sought::Cheapest(found) => (found.cost, Some(found)),
+                Sought::AtLeast(least, found) => (least, found),
+            };
+            relaxed.bound += (least - known).max(0.0);
+            pick(&mut relaxed.design, found.as_ref());
+        }
+        true
+    }
+
+    /// Whether no passing design breaks the bounds. What a design must lose at least is known of
+    /// linear networks, not of phasors nor of supplies that may block one another: there what is
+    /// found passes, and no proof says that it is the cheapest.
+    pub(crate) fn is_sound(&self, bench: &Bench) -> bool {
+        let mut rows = bench.rows.iter().zip(&self.wiring);
+        !rows.any(|(row, wires)| row.is_beyond_bounds(&wires.shape))
     }
 
     /// Whether loops divide some current.
@@ -200,8 +246,9 @@ impl Model {
         relaxed: &Relaxed,
         (most, goes_on): (f64, &dyn Fn() -> bool),
     ) -> bool {
-        let spare = most - relaxed.bound;
+        let spare = most - relaxed.asks_cost;
         let cost = |e: usize, k: usize| bench.options.open[e].choices[k].cost;
+        let cheapest = |e: usize, own: &[usize]| cheapest_of(&bench.options, e, own);
         let mut least: Least = bench
             .options
             .open
@@ -216,7 +263,7 @@ impl Model {
             for e in &tree {
                 limit[*e] = may;
                 for k in &left[*e] {
-                    least[*e][*k] = own - cost(*e, relaxed.design[*e]) + cost(*e, *k);
+                    least[*e][*k] = own - cheapest(*e, &left[*e]) + cost(*e, *k);
                 }
             }
             if rows.is_empty() {
@@ -234,7 +281,7 @@ impl Model {
             }
         }
         for e in (0..left.len()).filter(|e| !self.forest.used[*e]) {
-            limit[e] = cost(e, relaxed.design[e]) + spare + slack(most);
+            limit[e] = cheapest(e, &left[e]) + spare + slack(most);
             for k in &left[e] {
                 least[e][*k] = cost(e, *k);
             }
@@ -305,6 +352,12 @@ fn covers(tree: &[usize], one: &Asked, other: &Asked) -> bool {
         let lost = one.lost_v[*e].iter().zip(&other.lost_v[*e]);
         one.need_v[*e] >= other.need_v[*e] && lost.into_iter().all(|(a, b)| a >= b)
     })
+}
+
+/// Cost of the cheapest of some choices.
+fn cheapest_of(options: &Options, e: usize, own: &[usize]) -> f64 {
+    let costs = own.iter().map(|k| options.open[e].choices[*k].cost);
+    costs.fold(f64::INFINITY, f64::min)
 }
 
 fn pick(design: &mut [usize], found: Option<&Found>) {

@@ -6,6 +6,7 @@ use crate::circuit::{
 };
 use crate::site::{Case, Site};
 use crate::size::options::{Open, Options};
+use crate::size::shape::Shape;
 use crate::units::{Measure, ThermodynamicTemperature};
 
 /// One case in one corner, ready to be solved with any design.
@@ -121,9 +122,21 @@ impl Row {
     }
 
     /// Whether the bounds of linear networks say nothing of this one: it may have angles, or a
-    /// supply in it blocks or limits.
-    pub(crate) fn is_beyond_bounds(&self) -> bool {
-        self.may_have_angles() || !self.circuit.restraints.is_empty()
+    /// supply in it may block.
+    ///
+    /// What hangs on one supply alone draws through its diode whatever the design, so the diode
+    /// is so many volts less; and a limiter leaves no more volts than there would be without it.
+    pub(crate) fn is_beyond_bounds(&self, shape: &Shape) -> bool {
+        let restrained = !self.circuit.restraints.is_empty();
+        self.may_have_angles() || restrained && !shape.gives_only()
+    }
+
+    /// Amperes up to which a supply gives what its volts and ohms let through.
+    pub(crate) fn free_a(&self, supply: usize) -> f64 {
+        let all = self.circuit.restraints.iter();
+        let mut own = all.filter(|restraint| restraint.source == supply);
+        let limiter = own.find_map(|restraint| restraint.limiter);
+        limiter.map_or(f64::INFINITY, |limiter| limiter.amps_a)
     }
 
     /// Puts the reactance of a design into the circuit, where a site has ac.

@@ -14,6 +14,7 @@ use crate::size::duct::{Full, full, parted};
 use crate::size::options::Open;
 use crate::size::pareto::slack;
 use crate::size::relax::{Known, Model, Relaxed};
+use crate::size::ties::MOST_TIED;
 use crate::size::trial::{Bench, Fault, Trial};
 
 /// What is known while the search goes on.
@@ -103,9 +104,30 @@ pub(crate) struct Search<'a> {
     pub(crate) best: Option<Best>,
     /// Trials so far.
     pub(crate) tried: u64,
+    /// What all choices together come to, on sites where ties are looked through.
+    pub(crate) first: Option<(Left, Relaxed)>,
 }
 
-impl Search<'_> {
+impl<'a> Search<'a> {
+    /// A search that knows nothing yet; `opened` is the model with meshes cut open, where there
+    /// are some.
+    pub(crate) fn of(
+        bench: &'a mut Bench,
+        model: &'a Model,
+        opened: Option<&'a Model>,
+        watch: &'a Watch<'a>,
+    ) -> Self {
+        Self {
+            bench,
+            model,
+            opened: opened.unwrap_or(model),
+            watch,
+            best: None,
+            tried: 0,
+            first: None,
+        }
+    }
+
     /// Searches to the end, or until told to stop.
     pub(crate) fn run(&mut self) -> End {
         let all: Left = self
@@ -119,7 +141,7 @@ impl Search<'_> {
         let mut waiting = BinaryHeap::from([Node {
             bound,
             number: 0,
-            left: all.clone(),
+            left: all,
             known: self.model.nothing_known(self.bench),
         }]);
         let mut number = 0;
@@ -146,7 +168,7 @@ impl Search<'_> {
             }
         }
         if self.best.is_some() {
-            self.ties(all);
+            self.ties();
         }
         let bound = self.best.as_ref().map_or(f64::INFINITY, |b| b.cost);
         self.end(bound, false)
@@ -187,6 +209,9 @@ impl Search<'_> {
             let Some(relaxed) = self.model.relax(self.bench, known, goes_on) else {
                 return Vec::new();
             };
+            if node.number == 0 && node.left.len() <= MOST_TIED {
+                self.first = Some((node.left.clone(), relaxed.clone()));
+            }
             let bound = node.bound.max(relaxed.bound);
             if self.beats(bound) {
                 return Vec::new();

@@ -98,6 +98,15 @@ impl Shape {
         shape
     }
 
+    /// Whether every supply only ever gives: none stands in a loop, and no way leads back through
+    /// one.
+    pub(crate) fn gives_only(&self) -> bool {
+        let back =
+            |step: &Step| matches!(step, Step::Bridge(edge, false) if *edge >= self.branches);
+        let in_loop = self.meshes.iter().any(|mesh| mesh.has_source);
+        !in_loop && !self.ways.iter().flatten().flatten().any(back)
+    }
+
     /// Gathers the parts of more than one node; returns the mesh of each part.
     fn find_meshes(&mut self, forest: &Forest, edges: &[Edge]) -> Vec<Option<usize>> {
         let mut mesh_of = vec![None; forest.part.len()];

@@ -1,35 +1,31 @@
 //! Which of the designs that cost the same: the one whose worst margin is greatest, then the first
 //! in file order.
 
-use crate::size::bounds::Left;
 use crate::size::pareto::slack;
 use crate::size::search::{Best, Search};
 
 /// Most designs looked through for ties, and most open runs: beyond, a tie is left as each tree
 /// has it, which takes the one with most volts to spare.
 const MOST_TIES: usize = 4096;
-const MOST_TIED: usize = 40;
+pub(crate) const MOST_TIED: usize = 40;
 
 impl Search<'_> {
     /// Among designs of the same least cost: the greatest worst margin, then file order.
-    pub(crate) fn ties(&mut self, mut left: Left) {
-        let Some(best) = self.best.clone() else {
+    pub(crate) fn ties(&mut self) {
+        let Some((best, (mut left, relaxed))) = self.best.clone().zip(self.first.take()) else {
             return;
         };
-        if left.len() > MOST_TIED {
-            return;
-        }
         let goes_on = self.watch.goes_on;
+        let most = (best.cost, goes_on);
         let mut known = self.model.nothing_known(self.bench);
-        for _ in 0..2 {
+        let state = (&mut left, &mut known);
+        if self.model.drop_dear(self.bench, state, &relaxed, most) && goes_on() {
+            // Fewer choices bind more tightly.
             let Some(relaxed) = self.model.relax(self.bench, (&mut left, &known), goes_on) else {
                 return;
             };
-            let most = (best.cost, goes_on);
             let state = (&mut left, &mut known);
-            if !self.model.drop_dear(self.bench, state, &relaxed, most) || !goes_on() {
-                break;
-            }
+            self.model.drop_dear(self.bench, state, &relaxed, most);
         }
         let ways = left.iter().try_fold(1_usize, |n, c| n.checked_mul(c.len()));
         if left.iter().any(Vec::is_empty) || ways.is_none_or(|n| n > MOST_TIES) {

@@ -207,6 +207,8 @@ const PLAIN: Kind = Kind {
     parts: false,
     raceways: false,
     ties: false,
+    hub: false,
+    restrained: false,
 };
 
 #[rstest]
@@ -221,6 +223,11 @@ const PLAIN: Kind = Kind {
 #[case("raceways", Kind { raceways: true, cases: true, ..PLAIN }, 4)]
 #[case("raceways of a mesh", Kind { raceways: true, mesh: true, power: true, ..PLAIN }, 3)]
 #[case("ties", Kind { ties: true, cases: true, ..PLAIN }, 4)]
+#[case("hub", Kind { hub: true, power: true, ..PLAIN }, 5)]
+#[case("hub of parts", Kind { hub: true, power: true, resistive: true, cases: true, parts: true, ..PLAIN }, 4)]
+#[case("hubs", Kind { hub: true, power: true, resistive: true, supplies: true, cases: true, ..PLAIN }, 4)]
+#[case("restrained", Kind { restrained: true, resistive: true, power: true, cases: true, ..PLAIN }, 3)]
+#[case("restrained and more", Kind { restrained: true, power: true, parts: true, mesh: true, ..PLAIN }, 3)]
 fn the_cheapest_of_all_designs_is_found(#[case] name: &str, #[case] kind: Kind, #[case] open: u32) {
     let count: u64 = std::env::var("SITES")
         .ok()

@@ -7,5 +7,6 @@ mod highs;
 #[path = "../../benches/instances.rs"]
 mod instances;
 mod lengths;
+mod proofs;
 mod random;
 mod reasons;

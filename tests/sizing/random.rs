@@ -23,6 +23,10 @@ pub(super) struct Kind {
     pub(super) raceways: bool,
     /// Prices so round that designs often cost the same.
     pub(super) ties: bool,
+    /// Every run goes out from the supply, or from the first device.
+    pub(super) hub: bool,
+    /// Diodes and limiters at the supplies.
+    pub(super) restrained: bool,
 }
 
 /// Writes the site of a seed with up to `open` runs to choose for.
@@ -83,6 +87,14 @@ pub(super) fn site(seed: u64, kind: Kind, open: u32) -> String {
     for s in 0..1 + u32::from(kind.supplies) {
         let volts = if s == 1 && r.part() < 0.5 { 12 } else { 24 };
         writeln!(text, "[supply.S{s}]\nvoltage = \"{volts} V\"\ntolerance = \"{} %\"\nresistance = \"{:.3} ohm\"\ncurrent = \"{:.3} A\"", r.below(6), ohm(&mut r), rated(&mut r, kind)).unwrap();
+        if kind.restrained {
+            if r.part() < 0.6 {
+                writeln!(text, "one_way = \"{:.1} V\"", 0.3 + 0.5 * r.part()).unwrap();
+            }
+            let limit = ["none", "hard", "foldback", "hiccup"][r.below(4) as usize];
+            let amps = 0.3 + 1.2 * r.part();
+            writeln!(text, "limit = \"{limit}\"\nlimit_current = \"{amps:.2} A\"").unwrap();
+        }
         if s == 1 {
             match r.below(3) {
                 0 => writeln!(text, "fed_by = \"D0\"\nefficiency = \"85 %\"").unwrap(),
@@ -103,7 +115,15 @@ pub(super) fn site(seed: u64, kind: Kind, open: u32) -> String {
         let list = &mut lists[usize::from(second)];
         let volts = if second { 10.0 } else { 24.0 };
         device(&mut text, &mut r, kind, d, volts);
-        let from = list[r.below(u32::try_from(list.len()).unwrap()) as usize].clone();
+        let mut from = list[r.below(u32::try_from(list.len()).unwrap()) as usize].clone();
+        if kind.hub {
+            let hub = if seed.is_multiple_of(2) {
+                0
+            } else {
+                list.len() - 1
+            };
+            from = list[hub.min(1)].clone();
+        }
         let through = if kind.parts && d > 0 && r.part() < 0.2 {
             "through = \"D0.k1.nc\"\n"
         } else {
