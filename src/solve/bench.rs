@@ -39,7 +39,7 @@ impl Bench {
         self.angled = None;
         let (laid, state) = self.solver.lay(&self.circuit, &[], self.at.take());
         let start = state.map(|state| (state, Start::Settled));
-        self.at = operate(&mut laid.network, &mut laid.work, start).ok();
+        self.at = operate(&mut laid.network, &mut laid.work, start, f64::INFINITY).ok();
         self.at.is_some()
     }
 
@@ -51,7 +51,7 @@ impl Bench {
         self.angled = None;
         let (laid, state) = self.solver.lay(&self.circuit, &[], self.at.take());
         let start = state.map(|state| (state, Start::Settled));
-        match operate(&mut laid.network, &mut laid.work, start) {
+        match operate(&mut laid.network, &mut laid.work, start, f64::INFINITY) {
             Ok(state) => {
                 let solved = Outcome::Solved(solution(&self.circuit, &laid.network, &state));
                 self.at = Some(state);

@@ -12,6 +12,46 @@ pub(super) const FLOOR: f64 = 1e-3;
 /// Bound on the work where even short steps keep failing; ordinary cliffs take about 30.
 const MOST_ATTEMPTS: usize = 200;
 
+/// When a search along a factor is over, short of where it leads to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Until {
+    /// Its end is known to this part of the factor.
+    Cliff(f64),
+    /// It is certain that it ends short, and the shorter it ends the sooner.
+    Short,
+}
+
+impl Until {
+    /// The stride below which a failed step is believed.
+    fn stride(self, (low, to): (f64, f64)) -> f64 {
+        let least = |width: f64| width * low.max(FLOOR);
+        match self {
+            Self::Cliff(width) => least(width),
+            Self::Short => least(CLIFF).max(SHORT * (to - low)),
+        }
+    }
+}
+
+/// Part of what is left of the way: where no step so short succeeds, the way leads no further.
+const SHORT: f64 = 1.0 / 64.0;
+
+/// The served part of the loads, followed from none on; one of `exact_under` or more need not be
+/// told exactly, but whether all are served is.
+pub(super) fn served<S>(
+    state: &mut S,
+    exact_under: f64,
+    mut follow: impl FnMut(&mut S, (f64, f64, Until)) -> f64,
+) -> f64 {
+    let mut low = 0.0;
+    if exact_under < 1.0 {
+        low = follow(state, (low, 1.0, Until::Short));
+        if low >= exact_under {
+            return low;
+        }
+    }
+    follow(state, (low, 1.0, Until::Cliff(CLIFF)))
+}
+
 /// What grows.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Knob {
@@ -31,21 +71,20 @@ pub(super) fn climb(
     work: &mut Work,
     knob: Knob,
     state: &mut State,
-    range: (f64, f64, f64),
+    range: (f64, f64, Until),
 ) -> f64 {
     follow(state, range, |next, factor| {
         attempt(network, work, knob, next, factor)
     })
 }
 
-/// Follows a state from factor `from` as far as `to`, to within a part `width` of the factor where
-/// it ends before; `attempt` takes a known state to another factor, and says whether it could.
+/// Follows a state from factor `from` as far as `to`; `attempt` takes a known state to another factor, and says whether it could.
 ///
 /// A failed step is retried from nearer by before it is believed, so the answer does not hang on
 /// where Newton's iteration happens to converge from.
 pub(super) fn follow<S: Clone>(
     state: &mut S,
-    (from, to, width): (f64, f64, f64),
+    (from, to, until): (f64, f64, Until),
     mut attempt: impl FnMut(&mut S, f64) -> bool,
 ) -> f64 {
     let mut low = from;
@@ -55,7 +94,7 @@ pub(super) fn follow<S: Clone>(
         if low >= to {
             break;
         }
-        let narrow = stride <= width * low.max(FLOOR);
+        let narrow = stride <= until.stride((low, to));
         let target = match failed {
             Some(high) if narrow => high,
             _ => (low + stride).min(to),

@@ -25,7 +25,7 @@ pub use regime::Regime;
 
 use num_complex::Complex64;
 
-use continuation::{CLIFF, Knob, climb};
+use continuation::{Knob, Until, climb, served};
 use element::{Demand, Draw, Flow, State, Wire};
 use network::Network;
 use newton::{Start, Work};
@@ -44,6 +44,8 @@ pub struct Solver {
     laid: Option<Laid>,
     /// For work on two threads.
     second: Option<Box<Self>>,
+    /// Served factors that are not under this need not be told exactly.
+    exact_under: Option<f64>,
 }
 
 /// A circuit laid out, and storage for iterations on it.
@@ -160,6 +162,28 @@ impl Solver {
         done
     }
 
+    /// From now on tells exactly how much of the loads can be served only where that is under a
+    /// factor; elsewhere any factor from that one up to the exact one.
+    pub fn tell_under(&mut self, factor: f64) {
+        self.exact_under = Some(factor);
+    }
+
+    /// From now on tells exactly how much of the loads can be served.
+    pub fn tell_all(&mut self) {
+        self.exact_under = None;
+    }
+
+    /// Finds the operating point of a circuit and nothing besides.
+    pub fn operating_point(&mut self, circuit: &Circuit) -> Option<Solution> {
+        let before = self.exact_under.replace(0.0);
+        let outcome = self.solve(circuit);
+        self.exact_under = before;
+        match outcome {
+            Outcome::Solved(solution) => Some(solution),
+            Outcome::Unserved(_) => None,
+        }
+    }
+
     /// Finds the operating point of a circuit, or how much of its loads can be served.
     ///
     /// Of the two roots of a constant power the one at the higher volts is meant. An operating
@@ -178,12 +202,13 @@ impl Solver {
         if !circuit.restraints.is_empty() {
             return regime::solve(self, circuit, near);
         }
+        let exact_under = self.exact_under.unwrap_or(f64::INFINITY);
         let (Laid { network, work }, _) = self.lay(circuit, &[], None);
         if circuit.ac.is_some() {
-            return ac::solve(network, circuit, near);
+            return ac::solve(network, circuit, near, exact_under);
         }
         let start = near.and_then(|near| Some((state_of(network, near)?, Start::Near)));
-        match operate(network, work, start) {
+        match operate(network, work, start, exact_under) {
             Ok(state) => Outcome::Solved(solution(circuit, network, &state)),
             Err((served, state)) => Outcome::Unserved(unserved(circuit, network, &state, served)),
         }
@@ -198,7 +223,10 @@ impl Solver {
         thorough: bool,
     ) -> Option<Solution> {
         if thorough || circuit.ac.is_some() {
-            return match self.solve_from(circuit, near) {
+            let before = self.exact_under.replace(0.0);
+            let outcome = self.solve_from(circuit, near);
+            self.exact_under = before;
+            return match outcome {
                 Outcome::Solved(solution) => Some(solution),
                 Outcome::Unserved(_) => None,
             };
@@ -227,7 +255,7 @@ impl Solver {
             return ac::headroom(network, (circuit, at), load, cap);
         }
         let mut state = state_of(network, at).unwrap_or_else(|| work.cold(network, Demand::FULL));
-        let search = (1.0, cap, HEADROOM);
+        let search = (1.0, cap, Until::Cliff(HEADROOM));
         climb(network, work, Knob::Load(load, flow), &mut state, search)
     }
 
@@ -244,7 +272,7 @@ impl Solver {
             return ac::serves(network, circuit, start);
         }
         let start = start.and_then(|at| Some((state_of(network, at)?, Start::Near)));
-        operate(network, work, start).is_ok()
+        operate(network, work, start, 0.0).is_ok()
     }
 
     /// Returns the rms volts at each load that currents drawn at some loads cost there, through
@@ -314,6 +342,7 @@ fn operate(
     network: &mut Network,
     work: &mut Work,
     start: Option<(State, Start)>,
+    exact_under: f64,
 ) -> Result<State, (f64, State)> {
     if let Some(state) = at_once(network, work, start) {
         return Ok(state);
@@ -332,12 +361,20 @@ fn operate(
                 feeds: 0.0,
             },
         );
-        found = climb(network, work, Knob::Feeds, &mut state, (0.0, 1.0, CLIFF)) >= 1.0;
+        found = climb(
+            network,
+            work,
+            Knob::Feeds,
+            &mut state,
+            (0.0, 1.0, Until::Short),
+        ) >= 1.0;
     }
     if !found || network.is_torn() || !network.is_served(&state.x, nothing) {
         return Err((0.0, state));
     }
-    match climb(network, work, Knob::Loads, &mut state, (0.0, 1.0, CLIFF)) {
+    match served(&mut state, exact_under, |state, range| {
+        climb(network, work, Knob::Loads, state, range)
+    }) {
         served if served >= 1.0 => Ok(state),
         served => Err((served, state)),
     }

@@ -20,7 +20,10 @@ use super::network::Network;
 use super::plan::Block;
 
 /// Enough to halve a distance of 1 V down to rounding, as at the very cliff.
-const MOST_STEPS: usize = 80;
+pub(super) const MOST_STEPS: usize = 80;
+/// In so many steps their size at least halves, or they go nowhere: next to the very cliff every
+/// single one halves it.
+const PATIENCE: usize = 16;
 /// A step is shortened so that no volts fall below this part of what they were.
 const KEEP: f64 = 0.1;
 /// Steps below this part of the source volts that no longer shrink are rounding.
@@ -48,6 +51,34 @@ pub(super) enum Start {
     Root,
     /// The right root of every block that has not changed, a guess elsewhere.
     Settled,
+}
+
+/// Whether steps of an iteration shrink as those on the way to a root do.
+#[derive(Debug)]
+pub(super) struct Shrinking {
+    before: f64,
+    steps: usize,
+}
+
+impl Shrinking {
+    pub(super) fn new() -> Self {
+        Self {
+            before: f64::INFINITY,
+            steps: 0,
+        }
+    }
+
+    /// Takes the size of the next step; false where they have not halved for long.
+    pub(super) fn goes_on(&mut self, size: f64) -> bool {
+        self.steps += 1;
+        if self.steps < PATIENCE {
+            return true;
+        }
+        self.steps = 0;
+        let halved = size <= 0.5 * self.before;
+        self.before = size;
+        halved
+    }
 }
 
 /// Storage for one network's iterations.
@@ -155,6 +186,7 @@ impl Work {
         let known = (most > 0).then(|| state.x.clone());
         // The first step alone does not tell how fast they shrink.
         let mut last = NOISE;
+        let mut shrinking = Shrinking::new();
         for k in 0..MOST_STEPS {
             self.assemble(network, block, state, demand);
             let Some(negative) = self.factor.compute(symbolic, rows, &mut self.step, most) else {
@@ -187,6 +219,9 @@ impl Work {
                 } = self;
                 return near
                     && feedback.is_right_branch(network, (factor, negative), (state, demand));
+            }
+            if !shrinking.goes_on(size) {
+                return false;
             }
             last = size;
         }

@@ -78,6 +78,9 @@ pub(super) fn solve(solver: &mut Solver, circuit: &Circuit, near: Option<&Soluti
 
 /// What would have to give more than its limit, if there is a point without any limiter.
 fn over_all(solver: &mut Solver, circuit: &Circuit) -> Vec<Overdrawn> {
+    if circuit.restraints.iter().all(|r| r.limiter.is_none()) {
+        return Vec::new();
+    }
     let mut free = circuit.clone();
     for restraint in &mut free.restraints {
         restraint.limiter = None;
@@ -352,8 +355,11 @@ impl<'a> Search<'a> {
             Found::Overdrawn(_, solution, _) => (at, high) = (Some(solution), 0.0),
             Found::Nothing => high = 0.0,
         }
-        while high - low > SERVED * high.max(FLOOR) {
-            let middle = f64::midpoint(low, high);
+        // Whether it is under what has to be told exactly comes first.
+        let enough = self.solver.exact_under.unwrap_or(f64::INFINITY);
+        let mut next = Some(enough).filter(|factor| *factor < high);
+        while low < enough && high - low > SERVED * high.max(FLOOR) {
+            let middle = next.take().unwrap_or_else(|| f64::midpoint(low, high));
             match self.turn((middle, 0), pattern.clone(), at.as_ref()) {
                 Found::Settled(found, solution) => {
                     (pattern, at, low) = (found, Some(solution), middle);

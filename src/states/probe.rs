@@ -1,7 +1,7 @@
 //! A circuit measured with nothing drawn, and with one ampere or less driven in at each port.
 
 use crate::circuit::{Circuit, NodeId, Source};
-use crate::solve::{Outcome, Solution, Solver};
+use crate::solve::{Solution, Solver};
 use crate::states::ports::Row;
 
 /// The answers of a linear circuit.
@@ -33,14 +33,14 @@ impl Probe {
         };
         probed.sources.extend(ports.iter().map(probe));
         let own = circuit.sources.len();
-        let open = solved(solver, &probed)?;
+        let open = solver.operating_point(&probed)?;
         for source in &mut probed.sources[..own] {
             source.volts_v = 0.0;
         }
         let mut answers = Vec::with_capacity(ports.len());
         for port in 0..ports.len() {
             probed.sources[own + port].resistance_ohm = 1.0;
-            answers.push(solved(solver, &probed)?);
+            answers.push(solver.operating_point(&probed)?);
             probed.sources[own + port].resistance_ohm = f64::INFINITY;
         }
         Some(Self { open, answers, own })
@@ -61,12 +61,5 @@ impl Probe {
     /// Volts between two nodes, as a row.
     pub(super) fn across(&self, (plus, minus): (NodeId, NodeId)) -> Row {
         self.row(|s| s.node_v[plus as usize] - s.node_v[minus as usize])
-    }
-}
-
-fn solved(solver: &mut Solver, circuit: &Circuit) -> Option<Solution> {
-    match solver.solve(circuit) {
-        Outcome::Solved(solution) => Some(solution),
-        Outcome::Unserved(_) => None,
     }
 }

@@ -178,15 +178,15 @@ impl<'a> Search<'a> {
         let found = match self.ports.point(&laws) {
             Point::At(amps) => Some(Rc::new(amps)),
             Point::None => None,
-            Point::Unknown => match self.solve(&laws) {
-                Outcome::Solved(solution) => {
+            Point::Unknown => {
+                self.draw(&laws);
+                self.solver.operating_point(&self.circuit).map(|solution| {
                     let loads = self.ports.devices.iter().map(|d| solution.load_a[*d]);
                     let feeds = self.circuit.feeds.iter().zip(&solution.feed_a);
                     let live = feeds.filter(|(f, _)| self.circuit.sources[f.source].live);
-                    Some(Rc::new(loads.chain(live.map(|(_, a)| *a)).collect()))
-                }
-                Outcome::Unserved(_) => None,
-            },
+                    Rc::new(loads.chain(live.map(|(_, a)| *a)).collect())
+                })
+            }
         };
         self.known.insert(pick.to_vec(), found.clone());
         found
@@ -194,10 +194,15 @@ impl<'a> Search<'a> {
 
     /// Solves the circuit itself.
     pub(super) fn solve(&mut self, laws: &[Law]) -> Outcome {
+        self.draw(laws);
+        self.solver.solve(&self.circuit)
+    }
+
+    /// Puts laws on the devices of the circuit itself.
+    fn draw(&mut self, laws: &[Law]) {
         for (port, device) in self.ports.devices.iter().enumerate() {
             self.circuit.loads[*device].law = laws[port];
         }
-        self.solver.solve(&self.circuit)
     }
 
     pub(super) fn laws(&self, pick: &[usize]) -> Vec<Law> {

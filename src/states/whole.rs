@@ -19,7 +19,7 @@ const SOME: usize = 500;
 /// Up to this many devices all combinations are tried, however long that takes.
 const ALWAYS_PROVEN: usize = 8;
 /// Combinations solved at a time.
-const AT_ONCE: usize = 64;
+const AT_ONCE: usize = 16;
 
 /// Whether some combination may have angles.
 pub(super) fn has_angles(site: &Site) -> bool {
@@ -48,6 +48,8 @@ pub(super) fn all_states(
     while combinations.peek().is_some() {
         let some: Vec<Combination> = combinations.by_ref().take(AT_ONCE).collect();
         let cases: Vec<Case> = some.iter().map(|c| c.case(site)).collect();
+        // What is served counts where it is less than what is known.
+        solver.tell_under(all.unserved.as_ref().map_or(1.0, |known| known.served));
         let results = Results::in_corners((site, cases), &CORNERS, solver, None);
         all.solved += results.rows.len() as u64;
         for row in &results.rows {
@@ -60,6 +62,7 @@ pub(super) fn all_states(
             .note(&mut all);
         }
     }
+    solver.tell_all();
     all.steady.clone_from(&all.supplies);
     all
 }

@@ -14,7 +14,7 @@ use num_complex::Complex64;
 
 pub use pulse::{Pulse, Pulsed};
 
-use super::continuation::{CLIFF, follow};
+use super::continuation::{Until, follow, served};
 use super::element::Demand;
 use super::network::Network;
 use super::{HEADROOM, Outcome, Phasors, Solution, Unserved};
@@ -28,11 +28,18 @@ const NOTHING: Demand = Demand {
 };
 
 /// Finds the operating point, or how much of the loads can be served.
-pub(super) fn solve(network: &Network, circuit: &Circuit, near: Option<&Solution>) -> Outcome {
+///
+/// What is served of them is told exactly where it is under `exact_under`.
+pub(super) fn solve(
+    network: &Network,
+    circuit: &Circuit,
+    near: Option<&Solution>,
+    exact_under: f64,
+) -> Outcome {
     let system = System::new(network, circuit);
     let mut work = Work::new(&system);
     let start = near.and_then(|at| state_of(&system, at));
-    match operate(&system, &mut work, start) {
+    match operate(&system, &mut work, start, exact_under) {
         Ok(state) => Outcome::Solved(solution(circuit, &system, &state)),
         Err((served, state)) => Outcome::Unserved(unserved(circuit, &system, &state, served)),
     }
@@ -43,7 +50,7 @@ pub(super) fn serves(network: &Network, circuit: &Circuit, start: Option<&Soluti
     let system = System::new(network, circuit);
     let mut work = Work::new(&system);
     let start = start.and_then(|at| state_of(&system, at));
-    operate(&system, &mut work, start).is_ok()
+    operate(&system, &mut work, start, 0.0).is_ok()
 }
 
 /// The factor, from 1 to `cap`, by which one load's current or power alone can grow.
@@ -58,14 +65,18 @@ pub(super) fn headroom(
     let mut state = state_of(&system, at).unwrap_or_else(|| work.cold(&system, Demand::FULL));
     let element = system.load(load);
     let own = system.elements[element].follows;
-    follow(&mut state, (1.0, cap, HEADROOM), |next, factor| {
-        system.elements[element].follows = match own {
-            Follows::Current(amps) => Follows::Current(amps * factor),
-            Follows::Power(watts, angle) => Follows::Power(watts * factor, angle),
-            other => other,
-        };
-        step(&system, &mut work, next, Demand::FULL)
-    })
+    follow(
+        &mut state,
+        (1.0, cap, Until::Cliff(HEADROOM)),
+        |next, factor| {
+            system.elements[element].follows = match own {
+                Follows::Current(amps) => Follows::Current(amps * factor),
+                Follows::Power(watts, angle) => Follows::Power(watts * factor, angle),
+                other => other,
+            };
+            step(&system, &mut work, next, Demand::FULL)
+        },
+    )
 }
 
 /// The volts at each load's terminals that currents drawn at some loads cost there, through
@@ -100,6 +111,7 @@ fn operate(
     system: &System<'_>,
     work: &mut Work,
     start: Option<State>,
+    exact_under: f64,
 ) -> Result<State, (f64, State)> {
     let full = Demand::FULL;
     // As in the real network: where feeds feed themselves, or give power back, no start counts.
@@ -132,19 +144,21 @@ fn operate(
             };
             step(system, work, next, demand)
         };
-        found = follow(&mut state, (0.0, 1.0, CLIFF), feeds) >= 1.0;
+        found = follow(&mut state, (0.0, 1.0, Until::Short), feeds) >= 1.0;
     }
     if !found || system.base.is_torn() || !system.is_served(&state.x, NOTHING) {
         return Err((0.0, state));
     }
-    let loads = |next: &mut State, factor| {
+    let mut loads = |next: &mut State, factor| {
         let demand = Demand {
             loads: factor,
             feeds: 1.0,
         };
         step(system, work, next, demand)
     };
-    match follow(&mut state, (0.0, 1.0, CLIFF), loads) {
+    match served(&mut state, exact_under, |state, range| {
+        follow(state, range, &mut loads)
+    }) {
         served if served >= 1.0 => Ok(state),
         served => Err((served, state)),
     }

@@ -18,13 +18,12 @@ use num_complex::Complex64;
 
 use crate::solve::element::Demand;
 use crate::solve::ldl;
+use crate::solve::newton::{MOST_STEPS, Shrinking};
 
 use super::block::{Matrix, ONE, Pair, plus};
 use super::feeds;
 use super::system::{Angle, Element, Follows, State, System, weight};
 
-/// Enough to halve a distance of 1 V down to rounding, as at the very cliff.
-const MOST_STEPS: usize = 80;
 /// A step is shortened so that no volts fall below this part of what they were.
 const KEEP: f64 = 0.1;
 /// Steps below this part of the source volts that no longer shrink are rounding.
@@ -155,6 +154,7 @@ impl Work {
         let known = state.x.clone();
         let symbolic = &system.base.plan.symbolic;
         let mut last = f64::INFINITY;
+        let mut shrinking = Shrinking::new();
         for _ in 0..MOST_STEPS {
             self.assemble(system, state, demand);
             let Some(positive) = self.matrix.factor(symbolic) else {
@@ -190,6 +190,9 @@ impl Work {
                         system.draws(demand).all(near) && whole()
                     }
                 };
+            }
+            if !shrinking.goes_on(size) {
+                return false;
             }
             last = size;
         }
