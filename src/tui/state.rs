@@ -10,7 +10,7 @@ use crate::diagnostic::Severity;
 use crate::practice::{Warned, cautions};
 use crate::report;
 use crate::results::Row;
-use crate::site::{Project, Site, Thing};
+use crate::site::{Project, Site, Thing, Touched};
 use crate::solve::Solver;
 use crate::states::{AllStates, Reach};
 use crate::study::{Judged, Study};
@@ -193,7 +193,10 @@ impl State {
         self.stale = false;
         self.generation += 1;
         self.studied = counts(self.project.site());
-        self.lay_lines();
+        // Values move no line.
+        if touched == Touched::Anything {
+            self.lay_lines();
+        }
         self.case = case
             .and_then(|name| self.study.results.cases.iter().position(|c| c.name == name))
             .unwrap_or(0);

@@ -318,8 +318,10 @@ fn inputs_of(site: &Site) -> HashMap<Thing, Vec<String>> {
     let supplies = site.supplies.iter().enumerate();
     let devices = site.devices.iter().enumerate();
     supplies
-        .map(|(i, s)| (Thing::Supply(i), names(&s.inputs)))
-        .chain(devices.map(|(i, d)| (Thing::Device(i), names(&d.inputs))))
+        .map(|(i, s)| (Thing::Supply(i), &s.inputs))
+        .chain(devices.map(|(i, d)| (Thing::Device(i), &d.inputs)))
+        .filter(|(_, inputs)| !inputs.is_empty())
+        .map(|(thing, inputs)| (thing, names(inputs)))
         .collect()
 }
 
