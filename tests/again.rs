@@ -273,3 +273,38 @@ fn an_edit_of_one_of_two_sites_changes_nothing_of_the_other() {
     }
     assert!(edits > 30, "{edits} edits");
 }
+
+/// A battery runs down on the average draws of the whole site: those of a part that nothing joins to
+/// it count where they cannot be served.
+#[test]
+fn a_part_that_average_draws_bring_down_tells_on_a_battery() {
+    let text = "format = 1
+[supply.bank]
+voltage = \"12 V\"
+[supply.bank.battery]
+chemistry = \"lead-acid\"
+capacity = \"7 Ah\"
+hours = \"4 h\"
+[device.hub]
+draw = { idle = \"2 W\" }
+[run.B1]
+from = \"bank\"
+to = \"hub\"
+resistance = \"0.1 ohm\"
+[supply.other]
+voltage = \"12 V\"
+resistance = \"1 ohm\"
+[device.far]
+draw = { idle = \"1 W\", average = \"20 W\" }
+[run.O1]
+from = \"other\"
+to = \"far\"
+resistance = \"0.1 ohm\"
+";
+    // 144 V^2 / (4 x 10 ohm) are 3.6 W: enough for 1 W, and too little for 20 W.
+    let ohms = ["10 ohm", "1 ohm"];
+    let edits = ohms.map(|ohms| Edit::set("supply", "other", "resistance", ohms));
+    let mut edits = edits.into_iter();
+    let (made, _) = follow(Project::open(text).unwrap(), 2, |_| edits.next());
+    assert_eq!(made, 2);
+}

@@ -15,7 +15,7 @@ pub use network::OnBattery;
 
 use crate::circuit::Corner;
 use crate::results::Results;
-use crate::site::{Scope, Site};
+use crate::site::Site;
 use crate::solve::Solver;
 use crate::units::{
     ElectricCharge, ElectricCurrent, ElectricPotential, Measure, Power, Ratio, Time,
@@ -60,14 +60,9 @@ pub struct AtEnd {
 }
 
 /// Every supply that has a battery, in file order.
-pub fn discharges(
-    (site, scope): (&Site, &Scope),
-    results: &Results,
-    solver: &mut Solver,
-) -> Vec<Discharge> {
-    let supplies = scope.supplies().iter();
-    supplies
-        .filter_map(|supply| discharge(site, results, *supply, solver))
+pub fn discharges(site: &Site, results: &Results, solver: &mut Solver) -> Vec<Discharge> {
+    (0..site.supplies.len())
+        .filter_map(|supply| discharge(site, results, supply, solver))
         .collect()
 }
 

@@ -13,26 +13,16 @@ use crate::site::{DeviceRef, End, FireRelease, Part, Run, Site, Thing};
 /// Things of a site, by kind and in file order.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Scope {
-    supplies: Vec<usize>,
-    devices: Vec<usize>,
-    junctions: Vec<usize>,
-    fuses: Vec<usize>,
-    earths: Vec<usize>,
-    runs: Vec<usize>,
+    /// In the order of [`Thing`].
+    by_kind: [Vec<usize>; 6],
     whole: bool,
 }
 
 impl Scope {
     /// Everything.
     pub fn whole(site: &Site) -> Self {
-        let all = |count: usize| (0..count).collect();
         Self {
-            supplies: all(site.supplies.len()),
-            devices: all(site.devices.len()),
-            junctions: all(site.junctions.len()),
-            fuses: all(site.fuses.len()),
-            earths: all(site.earths.len()),
-            runs: all(site.runs.len()),
+            by_kind: site.counts().map(|count| (0..count).collect()),
             whole: true,
         }
     }
@@ -42,27 +32,18 @@ impl Scope {
         let mut kin = Kin::of(site);
         let mut reached: Vec<u32> = things.iter().map(|t| kin.root(*t)).collect();
         reached.sort_unstable();
-        let mut among = |count: usize, thing: fn(usize) -> Thing| -> Vec<usize> {
-            let all = 0..count;
-            all.filter(|i| reached.binary_search(&kin.root(thing(*i))).is_ok())
-                .collect()
-        };
-        let mut scope = Self {
-            supplies: among(site.supplies.len(), Thing::Supply),
-            devices: among(site.devices.len(), Thing::Device),
-            junctions: among(site.junctions.len(), Thing::Junction),
-            fuses: among(site.fuses.len(), Thing::Fuse),
-            earths: among(site.earths.len(), Thing::Earth),
-            runs: among(site.runs.len(), Thing::Run),
-            whole: false,
-        };
-        scope.whole = scope.supplies.len() == site.supplies.len()
-            && scope.devices.len() == site.devices.len()
-            && scope.junctions.len() == site.junctions.len()
-            && scope.fuses.len() == site.fuses.len()
-            && scope.earths.len() == site.earths.len()
-            && scope.runs.len() == site.runs.len();
-        scope
+        let counts = site.counts();
+        let by_kind = std::array::from_fn(|kind| {
+            let hangs_together = |i: &usize| {
+                let root = kin.joined.root(kin.number(kind, *i));
+                reached.binary_search(&root).is_ok()
+            };
+            (0..counts[kind]).filter(hangs_together).collect::<Vec<_>>()
+        });
+        Self {
+            whole: by_kind.iter().map(Vec::len).eq(counts),
+            by_kind,
+        }
     }
 
     /// Whether it is everything.
@@ -72,45 +53,50 @@ impl Scope {
 
     /// Whether a thing is one of them.
     pub fn has(&self, thing: Thing) -> bool {
-        let (list, i) = match thing {
-            Thing::Supply(i) => (&self.supplies, i),
-            Thing::Device(i) => (&self.devices, i),
-            Thing::Junction(i) => (&self.junctions, i),
-            Thing::Fuse(i) => (&self.fuses, i),
-            Thing::Earth(i) => (&self.earths, i),
-            Thing::Run(i) => (&self.runs, i),
-        };
-        self.whole || list.binary_search(&i).is_ok()
+        let (kind, i) = place(thing);
+        self.whole || self.by_kind[kind].binary_search(&i).is_ok()
     }
 
     /// Its supplies.
     pub fn supplies(&self) -> &[usize] {
-        &self.supplies
+        &self.by_kind[0]
     }
 
     /// Its devices.
     pub fn devices(&self) -> &[usize] {
-        &self.devices
+        &self.by_kind[1]
     }
 
     /// Its junctions.
     pub fn junctions(&self) -> &[usize] {
-        &self.junctions
+        &self.by_kind[2]
     }
 
     /// Its fuses.
     pub fn fuses(&self) -> &[usize] {
-        &self.fuses
+        &self.by_kind[3]
     }
 
     /// Its earths.
     pub fn earths(&self) -> &[usize] {
-        &self.earths
+        &self.by_kind[4]
     }
 
     /// Its runs.
     pub fn runs(&self) -> &[usize] {
-        &self.runs
+        &self.by_kind[5]
+    }
+}
+
+/// The kind of a thing, and its place among those.
+const fn place(thing: Thing) -> (usize, usize) {
+    match thing {
+        Thing::Supply(i) => (0, i),
+        Thing::Device(i) => (1, i),
+        Thing::Junction(i) => (2, i),
+        Thing::Fuse(i) => (3, i),
+        Thing::Earth(i) => (4, i),
+        Thing::Run(i) => (5, i),
     }
 }
 
@@ -123,16 +109,8 @@ struct Kin {
 
 impl Kin {
     fn of(site: &Site) -> Self {
-        let counts = [
-            site.supplies.len(),
-            site.devices.len(),
-            site.junctions.len(),
-            site.fuses.len(),
-            site.earths.len(),
-            site.runs.len(),
-        ];
         let mut all = 0;
-        let first = counts.map(|count| {
+        let first = site.counts().map(|count| {
             all += count;
             all - count
         });
@@ -146,25 +124,20 @@ impl Kin {
         kin
     }
 
-    fn number(&self, thing: Thing) -> u32 {
-        let number = match thing {
-            Thing::Supply(i) => self.first[0] + i,
-            Thing::Device(i) => self.first[1] + i,
-            Thing::Junction(i) => self.first[2] + i,
-            Thing::Fuse(i) => self.first[3] + i,
-            Thing::Earth(i) => self.first[4] + i,
-            Thing::Run(i) => self.first[5] + i,
-        };
-        u32::try_from(number).unwrap_or(u32::MAX)
+    fn number(&self, kind: usize, i: usize) -> u32 {
+        u32::try_from(self.first[kind] + i).unwrap_or(u32::MAX)
     }
 
     fn root(&mut self, thing: Thing) -> u32 {
-        let number = self.number(thing);
-        self.joined.root(number)
+        let (kind, i) = place(thing);
+        self.joined.root(self.number(kind, i))
     }
 
     fn join(&mut self, a: Thing, b: Thing) {
-        let (a, b) = (self.number(a), self.number(b));
+        let [a, b] = [a, b].map(|thing| {
+            let (kind, i) = place(thing);
+            self.number(kind, i)
+        });
         self.joined.join(a, b);
     }
 

@@ -84,8 +84,12 @@ impl Solver {
 
     /// Finds the operating point of a circuit and nothing besides.
     pub fn operating_point(&mut self, circuit: &Circuit) -> Option<Solution> {
+        self.point_from(circuit, None)
+    }
+
+    fn point_from(&mut self, circuit: &Circuit, near: Option<&Solution>) -> Option<Solution> {
         let before = self.exact_under.replace(0.0);
-        let outcome = self.solve(circuit);
+        let outcome = self.solve_from(circuit, near);
         self.exact_under = before;
         match outcome {
             Outcome::Solved(solution) => Some(solution),
@@ -132,13 +136,7 @@ impl Solver {
         thorough: bool,
     ) -> Option<Solution> {
         if thorough || circuit.ac.is_some() {
-            let before = self.exact_under.replace(0.0);
-            let outcome = self.solve_from(circuit, near);
-            self.exact_under = before;
-            return match outcome {
-                Outcome::Solved(solution) => Some(solution),
-                Outcome::Unserved(_) => None,
-            };
+            return self.point_from(circuit, near);
         }
         let (Laid { network, work }, _) = self.lay(circuit, &[], None);
         let start = near.and_then(|near| Some((state_of(network, near)?, Start::Near)));

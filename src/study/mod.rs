@@ -22,7 +22,7 @@ use crate::diagnostic::Severity;
 use crate::halves::{MANY, both};
 use crate::readings::Readings;
 use crate::results::Results;
-use crate::site::{Scope, Site, Thing, Touched};
+use crate::site::{Scope, Site, Touched};
 use crate::solve::Solver;
 use crate::states::{AllStates, Reach};
 
@@ -94,42 +94,36 @@ impl Study {
     /// changed, and the network has its operating points, what does not hang together with them
     /// keeps its findings.
     pub fn follow(&mut self, site: &Site, touched: &Touched, solver: &mut Solver) {
-        let results = match touched {
-            Touched::Values(_) => Results::with_values(site, solver, &self.results),
-            Touched::Anything => Results::of(site, solver, Some(&self.results)),
+        let Touched::Values(things) = touched else {
+            *self = self.again(site, solver);
+            return;
         };
-        let scope = match touched {
-            Touched::Values(things) if self.results.may_differ_in_part(&results) => {
-                Scope::around(site, things)
-            }
-            _ => Scope::whole(site),
+        let results = Results::with_values(site, solver, &self.results);
+        let scope = if is_solved_as_it_stands(site) && self.results.may_differ_in_part(&results) {
+            Scope::around(site, things)
+        } else {
+            Scope::whole(site)
         };
-        let kept = |thing: Thing| !scope.has(thing);
-        let mut discharges = std::mem::take(&mut self.discharges);
-        discharges.retain(|d| kept(Thing::Supply(d.supply)));
         let mut findings = std::mem::take(&mut self.findings);
-        // Where things came or went, the findings point at others than they did.
         findings.retain(|j| {
-            let thing = || j.finding.own_thing(site);
-            !scope.is_whole() && thing().is_some_and(kept) && !accepted::is_later(&j.finding)
+            let thing = j.finding.own_thing(site);
+            thing.is_some_and(|thing| !scope.has(thing)) && !accepted::is_later(&j.finding)
         });
-        *self = Self::built(site, results, (scope, discharges, findings), solver);
+        *self = Self::built(site, results, (scope, findings), solver);
     }
 
     fn from_results(site: &Site, results: Results, solver: &mut Solver) -> Self {
-        let all = (Scope::whole(site), Vec::new(), Vec::new());
-        Self::built(site, results, all, solver)
+        Self::built(site, results, (Scope::whole(site), Vec::new()), solver)
     }
 
-    /// Judges what is within a scope; discharges and findings of the rest are known.
+    /// Judges what is within a scope; the findings of the rest are known.
     fn built(
         site: &Site,
         results: Results,
-        (scope, mut discharges, mut findings): (Scope, Vec<Discharge>, Vec<Judged>),
+        (scope, mut findings): (Scope, Vec<Judged>),
         solver: &mut Solver,
     ) -> Self {
-        discharges.extend(battery::discharges((site, &scope), &results, solver));
-        discharges.sort_by_key(|discharge| discharge.supply);
+        let discharges = battery::discharges(site, &results, solver);
         let readings = Readings::of(site, &results, solver);
         let found = checks::findings((site, scope), &results, &discharges, &readings, solver);
         let found = found.into_iter();
@@ -197,6 +191,13 @@ impl Study {
     pub fn is_clean(&self) -> bool {
         !matches!(self.verdict, Some(Severity::Stop | Severity::Fail))
     }
+}
+
+/// Whether nothing is solved besides the cases as they stand. A battery runs down on draws of its
+/// own, and the ohms that readings show go into the site all at once: there a part without an
+/// operating point tells on all others.
+fn is_solved_as_it_stands(site: &Site) -> bool {
+    site.readings.is_empty() && site.supplies.iter().all(|s| s.battery.is_none())
 }
 
 fn judged(site: &Site, results: &Results, finding: Finding) -> Judged {

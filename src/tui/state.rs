@@ -395,15 +395,11 @@ impl State {
 
 /// How many things of each kind a site has, and tables beside them, and outputs of each supply.
 fn counts(site: &Site) -> Vec<usize> {
-    let things = [
-        site.supplies.len(),
-        site.devices.len(),
-        site.junctions.len(),
-        site.fuses.len(),
-        site.earths.len(),
-        site.runs.len(),
-    ];
     let beside = Group::ALL.iter().map(|group| group.count(site));
     let outputs = site.supplies.iter().map(|s| s.outputs.len());
-    things.into_iter().chain(beside).chain(outputs).collect()
+    site.counts()
+        .into_iter()
+        .chain(beside)
+        .chain(outputs)
+        .collect()
 }

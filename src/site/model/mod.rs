@@ -101,6 +101,18 @@ pub struct Site {
 }
 
 impl Site {
+    /// How many things of each kind it has, in the order of [`Thing`].
+    pub fn counts(&self) -> [usize; 6] {
+        [
+            self.supplies.len(),
+            self.devices.len(),
+            self.junctions.len(),
+            self.fuses.len(),
+            self.earths.len(),
+            self.runs.len(),
+        ]
+    }
+
     /// Name of a thing.
     pub fn name_of(&self, thing: Thing) -> &str {
         match thing {
