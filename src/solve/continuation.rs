@@ -22,6 +22,16 @@ pub(super) enum Until {
 }
 
 impl Until {
+    /// For a way that is of use only if it leads to its end; where all is to be told exactly, that
+    /// is looked for with the finest strides.
+    pub(super) fn end(exact_under: f64) -> Self {
+        if exact_under < 1.0 {
+            Self::Short
+        } else {
+            Self::Cliff(CLIFF)
+        }
+    }
+
     /// The stride below which a failed step is believed.
     fn stride(self, (low, to): (f64, f64)) -> f64 {
         let least = |width: f64| width * low.max(FLOOR);

@@ -144,7 +144,7 @@ fn operate(
             };
             step(system, work, next, demand)
         };
-        found = follow(&mut state, (0.0, 1.0, Until::Short), feeds) >= 1.0;
+        found = follow(&mut state, (0.0, 1.0, Until::end(exact_under)), feeds) >= 1.0;
     }
     if !found || system.base.is_torn() || !system.is_served(&state.x, NOTHING) {
         return Err((0.0, state));
