@@ -273,7 +273,7 @@ fn operate(
             work,
             Knob::Feeds,
             &mut state,
-            (0.0, 1.0, Until::Short),
+            (0.0, 1.0, Until::end(exact_under)),
         ) >= 1.0;
     }
     if !found || network.is_torn() || !network.is_served(&state.x, nothing) {
