@@ -3,12 +3,11 @@
 use ratatui::Frame;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
-use ratatui::widgets::Paragraph;
 
 use crate::report::place;
 use crate::tui::state::{Panel, State};
 use crate::tui::theme::mark;
-use crate::tui::view::{cut, frame_of};
+use crate::tui::view::{cut, frame_of, put};
 
 /// First finding shown.
 pub(crate) fn top(state: &State, area: Rect) -> usize {
@@ -65,7 +64,7 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         })
         .collect();
     let empty = lines.is_empty();
-    frame.render_widget(Paragraph::new(lines), inner);
+    put(frame, inner, &lines);
     if empty {
         frame.render_widget(Line::raw("nothing found"), inner);
     }

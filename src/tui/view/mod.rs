@@ -167,6 +167,14 @@ fn cut(text: &str, width: usize) -> String {
     format!("{}>", &text[..end])
 }
 
+/// Lines one under another, each cut where the place ends: what a paragraph without wrapping shows,
+/// in a fraction of its time.
+fn put(frame: &mut Frame<'_>, place: Rect, lines: &[Line<'_>]) {
+    for (line, y) in lines.iter().zip(place.top()..place.bottom()) {
+        frame.buffer_mut().set_line(place.x, y, line, place.width);
+    }
+}
+
 /// What just happened, else the keys that do something here, as many as fit.
 fn footer(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let width = usize::from(area.width);

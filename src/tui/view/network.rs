@@ -4,7 +4,6 @@ use ratatui::Frame;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 use ratatui::text::{Line, Span};
-use ratatui::widgets::Paragraph;
 use unicode_width::UnicodeWidthStr as _;
 
 use crate::site::Thing;
@@ -13,7 +12,7 @@ use crate::tui::numbers::{Numbers, of};
 use crate::tui::state::{Panel, State};
 use crate::tui::theme::mark;
 use crate::tui::tree::{Item, Line as TreeLine, stem};
-use crate::tui::view::{cut, frame_of};
+use crate::tui::view::{cut, frame_of, put};
 use crate::units::{self, Measure, System, fixed};
 
 /// Width of each column of numbers.
@@ -70,7 +69,7 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         .take(usize::from(inner.height))
         .map(|(i, _)| row(state, i, name, columns))
         .collect();
-    frame.render_widget(Paragraph::new(lines), inner);
+    put(frame, inner, &lines);
 }
 
 fn columns(width: u16) -> usize {

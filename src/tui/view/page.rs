@@ -12,7 +12,7 @@ use unicode_width::UnicodeWidthStr as _;
 use crate::tui::pages::{Page, Row, Table, table};
 use crate::tui::state::State;
 use crate::tui::theme::mark;
-use crate::tui::view::cut;
+use crate::tui::view::{cut, put};
 
 /// First row shown in so much room.
 pub(crate) fn top(state: &State, rows: usize, room: usize) -> usize {
@@ -98,7 +98,7 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &mut State) {
             drawn(state, &table, row, &measured.1, first + i == state.row)
         })
         .collect();
-    frame.render_widget(Paragraph::new(lines), place);
+    put(frame, place, &lines);
     if lower.height > 0 {
         let words: Vec<Line<'_>> = table.detail.iter().map(|l| Line::raw(l.clone())).collect();
         let frame_below = Block::new()

@@ -3,7 +3,6 @@
 use ratatui::Frame;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
-use ratatui::widgets::Paragraph;
 use unicode_width::UnicodeWidthStr as _;
 
 use crate::report;
@@ -12,7 +11,7 @@ use crate::tui::dialog::Dialog;
 use crate::tui::fields::Value;
 use crate::tui::state::{Panel, State};
 use crate::tui::tree::Item;
-use crate::tui::view::{cut, frame_of};
+use crate::tui::view::{cut, frame_of, put};
 
 /// Least width of the keys.
 const KEY: usize = 18;
@@ -81,7 +80,7 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         lines.push(Line::from(Span::styled(format!("{text:width$}"), style)));
     }
     let help = values.get(state.value).map_or("", |v| v.help);
-    frame.render_widget(Paragraph::new(lines), inner);
+    put(frame, inner, &lines);
     for (line, above) in notes.iter().zip((0_u16..2).rev()) {
         let place = Rect {
             y: inner.bottom().saturating_sub(2 + above),
