@@ -18,7 +18,7 @@ pub mod cli;
 pub mod demo;
 pub mod diagnostic;
 mod grouped;
-mod halves;
+
 pub mod joined;
 pub mod practice;
 pub mod readings;
@@ -32,5 +32,6 @@ pub mod store;
 pub mod study;
 pub mod tables;
 pub mod takeoff;
+mod threads;
 pub mod tui;
 pub mod units;

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 /// Rooms from low to high; those of one line are beside one another and do not know each other.
 const ROOMS: &[&[&str]] = &[
-    &["joined", "grouped", "halves"],
+    &["joined", "grouped", "threads"],
     &["units"],
     &["diagnostic"],
     &["tables"],

@@ -133,7 +133,7 @@ impl Beyond<'_> {
             }
             let before = found.len();
             found.extend(self.rating(&supply.name, thing, all.steady[i].as_ref(), steady));
-            if found.len() == before && self.rushes(all.supplies[i].as_ref().map(|w| &w.state)) {
+            if found.len() == before && self.rushes(all.supplies[i].as_ref().map(|w| &*w.state)) {
                 found.extend(self.rating(&supply.name, thing, all.supplies[i].as_ref(), rushing));
             }
             for (output, worst) in supply.outputs.iter().zip(&all.outputs[i]) {

@@ -56,11 +56,11 @@ pub use beyond::check as beyond_cases;
 
 use crate::battery::Discharge;
 use crate::circuit::{Corner, NodeId};
-use crate::halves::{MANY, both};
 use crate::readings::Readings;
 use crate::results::{Results, Row};
 use crate::site::{Case, Device, End, Run, Scope, Site, Supply};
 use crate::solve::Solver;
+use crate::threads::{MANY, both};
 
 /// What a check looks at.
 pub struct Look<'a> {

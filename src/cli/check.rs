@@ -5,12 +5,13 @@ use std::path::{Path, PathBuf};
 
 use anstyle::{AnsiColor, Style};
 
-use crate::cli::{End, Refusal, colour_on, many, site_of};
+use crate::cli::{End, Refusal, colour_on, site_of};
 use crate::diagnostic::{Severity, clean};
 use crate::report::{self, Pieces, Tone};
 use crate::site::Site;
 use crate::solve::Solver;
 use crate::study::{self, Fix, Judged, Study};
+use crate::threads::in_order;
 
 /// How many findings get fixes tried: the gravest.
 const MOST_FIXED: usize = 20;
@@ -59,7 +60,7 @@ pub(crate) fn check(sites: &[PathBuf], json: bool) -> anyhow::Result<End> {
     };
     let mut first = true;
     let mut last = Ok(End::Clean);
-    many::in_order(sites.len(), Solver::new, work, |result| {
+    in_order(true, sites.len(), Solver::new, work, |result| {
         let (own, text) = match result {
             Ok(checked) => checked,
             Err(refusal) => {

@@ -4,7 +4,6 @@ mod check;
 mod deck;
 mod demo;
 mod explain;
-mod many;
 mod open;
 mod report;
 mod schema;

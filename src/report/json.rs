@@ -2,7 +2,7 @@
 //! that does not apply is `null`.
 
 use std::borrow::Cow;
-use std::io::Write;
+use std::io::{self, Write};
 
 use serde::{Serialize, Serializer};
 
@@ -10,14 +10,14 @@ use super::battery;
 use crate::checks::Finding;
 use crate::diagnostic::Severity;
 use crate::practice::cautions;
-use crate::report::states::{self, AllStatesJson};
-use crate::results::{Flow, Rectified, Row};
+use crate::report::{row, states};
 use crate::site::Site;
 use crate::study::{Fix, Study};
-use crate::units::{ElectricCurrent, ElectricPotential, Measure};
+use crate::threads::{MANY, in_order};
+use crate::units::Measure;
 
 /// A list that is written as it is made.
-struct Each<F>(F);
+pub(super) struct Each<F>(pub(super) F);
 
 impl<I, F> Serialize for Each<F>
 where
@@ -29,93 +29,28 @@ where
     }
 }
 
+/// What stands before the cases.
 #[derive(Serialize)]
-struct SiteJson<'a, C, B, A, F> {
+struct HeadJson<'a> {
     format: u32,
     site: &'a str,
     file: &'a str,
     verdict: &'a str,
-    cases: C,
-    all_states: Option<AllStatesJson>,
+}
+
+/// What stands behind the cases, up to what was searched and assumed.
+#[derive(Serialize)]
+struct SearchedJson<S, B, A> {
+    all_states: Option<S>,
     batteries: B,
     assumptions: A,
+}
+
+/// And what was found.
+#[derive(Serialize)]
+struct FoundJson<F> {
     findings: F,
     cautions: Vec<String>,
-}
-
-#[derive(Serialize)]
-struct CaseJson<'a, S, D, J, R, E> {
-    name: &'a str,
-    corner: &'a str,
-    operating_point: bool,
-    residual_amps: Option<f64>,
-    unserved: Option<UnservedJson<'a>>,
-    supplies: S,
-    devices: D,
-    junctions: J,
-    runs: R,
-    earths: E,
-}
-
-#[derive(Serialize)]
-struct UnservedJson<'a> {
-    id: Option<&'a str>,
-    served: f64,
-}
-
-#[derive(Serialize)]
-struct WorkingJson<'a> {
-    id: &'a str,
-    volts: Option<f64>,
-    amps: Option<f64>,
-    watts: Option<f64>,
-    va: Option<f64>,
-}
-
-#[derive(Serialize)]
-struct DeviceJson<'a> {
-    id: &'a str,
-    state: &'a str,
-    volts: Option<f64>,
-    amps: Option<f64>,
-    watts: Option<f64>,
-    negative_volts: Option<f64>,
-    va: Option<f64>,
-    dc: Option<DcJson>,
-}
-
-/// Behind a rectifier on ac.
-#[derive(Serialize)]
-struct DcJson {
-    volts: Option<f64>,
-    least_volts: Option<f64>,
-    most_volts: Option<f64>,
-    amps: Option<f64>,
-    rms_amps: Option<f64>,
-}
-
-#[derive(Serialize)]
-struct JunctionJson<'a> {
-    id: &'a str,
-    volts: Option<f64>,
-}
-
-#[derive(Serialize)]
-struct RunJson<'a> {
-    id: &'a str,
-    amps: Option<f64>,
-    return_amps: Option<f64>,
-    common_amps: Option<f64>,
-    drop_volts: Option<f64>,
-    plus_drop: Option<f64>,
-    minus_drop: Option<f64>,
-    loss_watts: Option<f64>,
-}
-
-#[derive(Serialize)]
-struct EarthJson<'a> {
-    id: &'a str,
-    amps: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -158,73 +93,110 @@ struct FindingJson<'a> {
 ///
 /// # Errors
 /// Only where a number is not finite, which no result is.
-pub fn json(
-    file: &str,
-    site: &Site,
-    study: &Study,
-    fixes: &[Vec<Fix>],
-) -> Result<String, serde_json::Error> {
+pub fn json(file: &str, site: &Site, study: &Study, fixes: &[Vec<Fix>]) -> io::Result<String> {
     let mut bytes = Vec::new();
     write_json(&mut bytes, file, site, study, fixes)?;
-    String::from_utf8(bytes).map_err(serde::ser::Error::custom)
+    String::from_utf8(bytes).map_err(io::Error::other)
 }
 
-/// Writes the same line, without its end, as it is made.
+/// Writes the same line, without its end, piece by piece as they are made: each row of the cases is
+/// one, and of a large site several are made at once.
 ///
 /// # Errors
 /// Where writing fails.
 pub fn write_json(
-    out: impl Write,
+    mut out: impl Write,
     file: &str,
     site: &Site,
     study: &Study,
     fixes: &[Vec<Fix>],
-) -> Result<(), serde_json::Error> {
-    let findings = || {
-        study.findings.iter().enumerate().map(|(i, judged)| {
-            let accepted = judged
-                .accepted
-                .map(|a| &site.accepted[a])
-                .map(|a| AcceptedJson {
-                    by: a.by.as_deref(),
-                    why: a.why.as_deref(),
-                    on: a.on.as_deref(),
-                    value: a.value.as_deref(),
-                });
-            let fixes = fixes.get(i).map_or(&[][..], Vec::as_slice);
-            finding(site, study, &judged.finding, accepted, fixes)
-        })
+) -> io::Result<()> {
+    let head = serde_json::to_vec(&HeadJson {
+        format: 1,
+        site: &site.name,
+        file,
+        verdict: study.verdict_word(),
+    })?;
+    out.write_all(b"{")?;
+    out.write_all(entries(&head))?;
+    out.write_all(b",\"cases\":[")?;
+    let rows = &study.results.rows;
+    let at_once = site.devices.len() >= MANY;
+    let piece = |i: usize| match i.checked_sub(rows.len()) {
+        None => serde_json::to_vec(&row::case(site, study, &rows[i])),
+        Some(0) => serde_json::to_vec(&searched(site, study)),
+        Some(_) => serde_json::to_vec(&found(site, study, fixes)),
     };
-    let cases = || study.results.rows.iter().map(|row| case(site, study, row));
-    let assumptions = || {
-        study.assumed().map(|(a, sway)| {
-            let sway = sway.filter(|s| s.end.is_some());
-            AssumptionJson {
-                subject: &a.subject,
-                key: a.key,
-                value: &a.value,
-                tried: sway.and_then(|s| s.end.as_deref()),
-                verdict: sway.map(|s| s.verdict.map_or("pass", Severity::as_str)),
-                device: sway.and_then(|s| Some(site.devices[s.device?].name.as_str())),
-                fall_volts: sway.map(|s| s.fall.base()),
-            }
-        })
+    let mut written = Ok(());
+    let mut numbers = 0..;
+    let write = |made: serde_json::Result<Vec<u8>>| {
+        let i = numbers.next().unwrap_or_default();
+        let before: &[u8] = match i {
+            _ if i == rows.len() => b"],",
+            0 => b"",
+            _ => b",",
+        };
+        written = made.map_err(io::Error::from).and_then(|made| {
+            out.write_all(before)?;
+            out.write_all(if i < rows.len() {
+                &made
+            } else {
+                entries(&made)
+            })
+        });
+        written.is_ok()
     };
-    serde_json::to_writer(
-        out,
-        &SiteJson {
-            format: 1,
-            site: &site.name,
-            file,
-            verdict: study.verdict_word(),
-            cases: Each(cases),
-            all_states: study.states.as_ref().map(|all| states::json(site, all)),
-            batteries: Each(|| battery::json(site, study)),
-            assumptions: Each(assumptions),
-            findings: Each(findings),
-            cautions: cautions(site).into_iter().map(|c| c.words).collect(),
-        },
-    )
+    in_order(at_once, rows.len() + 2, || (), |(), i| piece(i), write);
+    written?;
+    out.write_all(b"}")
+}
+
+/// What stands between the braces of an object.
+fn entries(object: &[u8]) -> &[u8] {
+    let inside = object.strip_prefix(b"{").and_then(|o| o.strip_suffix(b"}"));
+    inside.unwrap_or(object)
+}
+
+fn searched<'a>(site: &'a Site, study: &'a Study) -> impl Serialize + 'a {
+    SearchedJson {
+        all_states: study.states.as_ref().map(|all| states::json(site, all)),
+        batteries: Each(move || battery::json(site, study)),
+        assumptions: Each(move || {
+            study.assumed().map(|(a, sway)| {
+                let sway = sway.filter(|s| s.end.is_some());
+                AssumptionJson {
+                    subject: &a.subject,
+                    key: a.key,
+                    value: &a.value,
+                    tried: sway.and_then(|s| s.end.as_deref()),
+                    verdict: sway.map(|s| s.verdict.map_or("pass", Severity::as_str)),
+                    device: sway.and_then(|s| Some(site.devices[s.device?].name.as_str())),
+                    fall_volts: sway.map(|s| s.fall.base()),
+                }
+            })
+        }),
+    }
+}
+
+fn found<'a>(site: &'a Site, study: &'a Study, fixes: &'a [Vec<Fix>]) -> impl Serialize + 'a {
+    FoundJson {
+        findings: Each(move || {
+            study.findings.iter().enumerate().map(move |(i, judged)| {
+                let accepted = judged
+                    .accepted
+                    .map(|a| &site.accepted[a])
+                    .map(|a| AcceptedJson {
+                        by: a.by.as_deref(),
+                        why: a.why.as_deref(),
+                        on: a.on.as_deref(),
+                        value: a.value.as_deref(),
+                    });
+                let fixes = fixes.get(i).map_or(&[][..], Vec::as_slice);
+                finding(site, study, &judged.finding, accepted, fixes)
+            })
+        }),
+        cautions: cautions(site).into_iter().map(|c| c.words).collect(),
+    }
 }
 
 fn finding<'a>(
@@ -248,98 +220,5 @@ fn finding<'a>(
         formula: finding.worked(),
         source: finding.source(site),
         fixes: fixes.iter().map(|fix| fix.text.as_str()).collect(),
-    }
-}
-
-fn volts(v: Option<ElectricPotential>) -> Option<f64> {
-    v.map(Measure::base)
-}
-
-fn amps(a: Option<ElectricCurrent>) -> Option<f64> {
-    a.map(Measure::base)
-}
-
-fn case<'a>(site: &'a Site, study: &'a Study, row: &'a Row) -> impl Serialize + 'a {
-    let results = &study.results;
-    CaseJson {
-        name: &results.cases[row.case].name,
-        corner: row.corner.as_str(),
-        operating_point: row.solution().is_some(),
-        residual_amps: row.solution().map(|s| s.imbalance_a),
-        unserved: results.shortfall(site, row).map(|s| UnservedJson {
-            id: s.device.map(|d| site.devices[d].name.as_str()),
-            served: s.served,
-        }),
-        supplies: Each(move || {
-            (0..site.supplies.len()).map(move |i| {
-                let w = results.supply(row, i);
-                WorkingJson {
-                    id: &site.supplies[i].name,
-                    volts: volts(w.map(|w| w.volts)),
-                    amps: amps(w.map(|w| w.amps)),
-                    watts: w.map(|w| w.watts.base()),
-                    va: w.and_then(|w| w.va).map(Measure::base),
-                }
-            })
-        }),
-        devices: Each(move || {
-            let states = results.states(site, row);
-            (0..site.devices.len()).map(move |i| {
-                let w = results.device(row, i);
-                DeviceJson {
-                    id: &site.devices[i].name,
-                    state: states[i],
-                    volts: volts(w.map(|w| w.volts)),
-                    amps: amps(w.map(|w| w.amps)),
-                    watts: w.map(|w| w.watts.base()),
-                    negative_volts: volts(results.negative(row, i)),
-                    va: w.and_then(|w| w.va).map(Measure::base),
-                    dc: results.rectified(row, i).map(dc),
-                }
-            })
-        }),
-        junctions: Each(move || {
-            (0..site.junctions.len()).map(move |i| JunctionJson {
-                id: &site.junctions[i].name,
-                volts: volts(results.junction(row, i)),
-            })
-        }),
-        runs: Each(move || {
-            (0..site.runs.len()).map(move |i| run(&site.runs[i].name, results.run(site, row, i)))
-        }),
-        earths: Each(move || {
-            (0..site.earths.len()).map(move |i| EarthJson {
-                id: &site.earths[i].name,
-                amps: match results.template.earths[i] {
-                    Some(branch) => amps(results.branch(row, branch)),
-                    None => row.solution().map(|_| 0.0),
-                },
-            })
-        }),
-    }
-}
-
-fn dc(behind: &Rectified) -> DcJson {
-    let steady = behind.steady;
-    DcJson {
-        volts: steady.map(|s| s.mean_v),
-        least_volts: steady.map(|s| s.least_v),
-        most_volts: steady.map(|s| s.most_v),
-        amps: steady.map(|s| s.dc_a),
-        rms_amps: steady.map(|s| s.rms_a),
-    }
-}
-
-fn run(id: &str, flow: Option<Flow>) -> RunJson<'_> {
-    let flow_or = flow.unwrap_or_default();
-    RunJson {
-        id,
-        amps: amps(flow_or.amps),
-        return_amps: amps(flow_or.return_amps),
-        common_amps: amps(flow_or.common_amps),
-        drop_volts: volts(flow_or.drop),
-        plus_drop: volts(flow_or.plus_drop),
-        minus_drop: volts(flow_or.minus_drop),
-        loss_watts: flow.map(|f| f.loss.base()),
     }
 }

@@ -10,6 +10,7 @@ mod json;
 mod plain;
 mod readings;
 mod record;
+mod row;
 mod schema;
 mod sheets;
 mod size;

@@ -1,25 +1,27 @@
 //! The worst over all states: for programs and for people.
 
-use serde::ser::SerializeMap;
+use std::borrow::Cow;
+
 use serde::{Serialize, Serializer};
 
 use crate::diagnostic::clean;
+use crate::report::json::Each;
 use crate::report::{Pieces, Tone};
 use crate::site::Site;
 use crate::states::{AllStates, Combination, Worst};
 use crate::units::{ElectricCurrent, Measure};
 
 #[derive(Serialize)]
-pub(crate) struct AllStatesJson {
+struct AllStatesJson<'a, D, S, O, F, C, R> {
     proven: bool,
     combinations: Option<Count>,
-    unserved: Option<UnservedJson>,
-    devices: Vec<WindowJson>,
-    supplies: Vec<AmpsJson>,
-    outputs: Vec<AmpsJson>,
-    fuses: Vec<AmpsJson>,
-    relays: Vec<AmpsJson>,
-    runs: Vec<AmpsJson>,
+    unserved: Option<UnservedJson<'a>>,
+    devices: D,
+    supplies: S,
+    outputs: O,
+    fuses: F,
+    relays: C,
+    runs: R,
 }
 
 /// A count that is whole as long as every digit of it is known.
@@ -31,40 +33,36 @@ enum Count {
 }
 
 #[derive(Serialize)]
-struct UnservedJson {
-    state: States,
+struct UnservedJson<'a> {
+    state: States<'a>,
     corner: &'static str,
-    id: Option<String>,
+    id: Option<&'a str>,
     served: f64,
 }
 
 #[derive(Serialize)]
-struct WindowJson {
-    id: String,
+struct WindowJson<'a> {
+    id: &'a str,
     least_volts: Option<f64>,
-    least_state: Option<States>,
+    least_state: Option<States<'a>>,
     most_volts: Option<f64>,
-    most_state: Option<States>,
+    most_state: Option<States<'a>>,
 }
 
 #[derive(Serialize)]
-struct AmpsJson {
-    id: String,
+struct AmpsJson<'a> {
+    id: Cow<'a, str>,
     most_amps: Option<f64>,
-    state: Option<States>,
+    state: Option<States<'a>>,
     corner: Option<&'static str>,
 }
 
 /// States by name, in file order.
-struct States(Vec<(String, String)>);
+struct States<'a>(&'a Site, &'a Combination);
 
-impl Serialize for States {
+impl Serialize for States<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mut map = serializer.serialize_map(Some(self.0.len()))?;
-        for (name, state) in &self.0 {
-            map.serialize_entry(name, state)?;
-        }
-        map.end()
+        serializer.collect_map(self.1.named(self.0))
     }
 }
 
@@ -82,59 +80,63 @@ fn count(number: f64) -> Count {
     }
 }
 
-fn amps(site: &Site, id: String, worst: Option<&Worst<ElectricCurrent>>) -> AmpsJson {
-    AmpsJson {
+/// The block `all_states`.
+pub(crate) fn json<'a>(site: &'a Site, all: &'a AllStates) -> impl Serialize + 'a {
+    let state = move |c| States(site, c);
+    let amps = move |id, worst: Option<&'a Worst<ElectricCurrent>>| AmpsJson {
         id,
         most_amps: worst.map(|w| w.value.base()),
-        state: worst.map(|w| States(w.state.named(site))),
+        state: worst.map(|w| state(&w.state)),
         corner: worst.map(|w| w.corner.as_str()),
-    }
-}
-
-/// The block `all_states`.
-pub(crate) fn json(site: &Site, all: &AllStates) -> AllStatesJson {
-    let state = |c: &Combination| States(c.named(site));
-    let windows = site.devices.iter().zip(&all.devices);
-    let outputs = site
-        .supplies
-        .iter()
-        .zip(&all.outputs)
-        .flat_map(|(supply, list)| {
-            let outputs = supply.outputs.iter().zip(list);
-            outputs
-                .map(|(o, worst)| amps(site, format!("{}.{}", supply.name, o.name), worst.as_ref()))
-        });
+    };
     AllStatesJson {
         proven: all.proven,
         combinations: all.combinations.map(count),
         unserved: all.unserved.as_ref().map(|u| UnservedJson {
             state: state(&u.state),
             corner: u.corner.as_str(),
-            id: u.device.map(|d| site.devices[d].name.clone()),
+            id: u.device.map(|d| site.devices[d].name.as_str()),
             served: u.served,
         }),
-        devices: windows
-            .map(|(device, window)| WindowJson {
-                id: device.name.clone(),
+        devices: Each(move || {
+            let windows = site.devices.iter().zip(&all.devices);
+            windows.map(move |(device, window)| WindowJson {
+                id: &device.name,
                 least_volts: window.least.as_ref().map(|w| w.value.base()),
                 least_state: window.least.as_ref().map(|w| state(&w.state)),
                 most_volts: window.most.as_ref().map(|w| w.value.base()),
                 most_state: window.most.as_ref().map(|w| state(&w.state)),
             })
-            .collect(),
-        supplies: (site.supplies.iter().zip(&all.supplies))
-            .map(|(s, worst)| amps(site, s.name.clone(), worst.as_ref()))
-            .collect(),
-        outputs: outputs.collect(),
-        fuses: (site.fuses.iter().zip(&all.fuses))
-            .map(|(f, worst)| amps(site, f.name.clone(), worst.as_ref()))
-            .collect(),
-        relays: (all.contacts.iter())
-            .map(|(part, worst)| amps(site, site.part_text(*part), worst.as_ref()))
-            .collect(),
-        runs: (site.runs.iter().zip(&all.runs))
-            .map(|(r, worst)| amps(site, r.name.clone(), worst.as_ref()))
-            .collect(),
+        }),
+        supplies: Each(move || {
+            let supplies = site.supplies.iter().zip(&all.supplies);
+            supplies.map(move |(s, worst)| amps(Cow::Borrowed(&s.name), worst.as_ref()))
+        }),
+        outputs: Each(move || {
+            let supplies = site.supplies.iter().zip(&all.outputs);
+            supplies.flat_map(move |(supply, list)| {
+                let outputs = supply.outputs.iter().zip(list);
+                outputs.map(move |(o, worst)| {
+                    amps(
+                        Cow::Owned(format!("{}.{}", supply.name, o.name)),
+                        worst.as_ref(),
+                    )
+                })
+            })
+        }),
+        fuses: Each(move || {
+            let fuses = site.fuses.iter().zip(&all.fuses);
+            fuses.map(move |(f, worst)| amps(Cow::Borrowed(&f.name), worst.as_ref()))
+        }),
+        relays: Each(move || {
+            let contacts = all.contacts.iter();
+            contacts
+                .map(move |(part, worst)| amps(Cow::Owned(site.part_text(*part)), worst.as_ref()))
+        }),
+        runs: Each(move || {
+            let runs = site.runs.iter().zip(&all.runs);
+            runs.map(move |(r, worst)| amps(Cow::Borrowed(&r.name), worst.as_ref()))
+        }),
     }
 }
 
@@ -193,14 +195,14 @@ pub(crate) fn text(site: &Site, all: &AllStates, out: &mut Pieces) {
         let least = window.least.as_ref();
         line(
             &device.name,
-            least.map(|w| (w.value.base(), "V least", &w.state, w.corner.as_str())),
+            least.map(|w| (w.value.base(), "V least", &*w.state, w.corner.as_str())),
         );
     }
     for (supply, worst) in site.supplies.iter().zip(&all.supplies).take(MOST_LISTED) {
         let worst = worst.as_ref();
         line(
             &supply.name,
-            worst.map(|w| (w.value.base(), "A most", &w.state, w.corner.as_str())),
+            worst.map(|w| (w.value.base(), "A most", &*w.state, w.corner.as_str())),
         );
     }
     let more = site.devices.len().saturating_sub(MOST_LISTED)

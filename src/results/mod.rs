@@ -15,9 +15,9 @@ use angle::{across, amps, into, out_of, through, volts, watts, working};
 use crate::circuit::{
     BranchId, Corner, Filling, Law, Live, NodeId, Pair, Template, Terminals, cases, states,
 };
-use crate::halves::{MANY, both};
 use crate::site::{Case, Site, Thing};
 use crate::solve::{Outcome, Solution, Solver};
+use crate::threads::{MANY, both};
 use crate::units::{ApparentPower, ElectricCurrent, ElectricPotential, Measure, Power};
 
 /// The solved site: one row for each case and corner.

@@ -3,7 +3,7 @@
 use crate::diagnostic::InputError;
 use crate::site::fields::Field;
 use crate::site::value::{Entry, Kind, Place, Table, Value};
-use crate::units::{self, Measure};
+use crate::units::{self, Measure, is_unprintable};
 
 /// The mistakes found so far.
 #[derive(Debug, Default)]
@@ -315,7 +315,7 @@ pub(crate) fn text_of<'t>(
             });
         return None;
     };
-    if crate::diagnostic::clean(text) != *text {
+    if text.chars().any(is_unprintable) {
         mistakes
             .add(&value.place, format!("'{key}' holds a control character"))
             .allow("letters, digits, blanks and punctuation");

@@ -1,6 +1,8 @@
 //! Clusters searched one by one, and put together to the whole site's worst.
 
+use std::cell::RefCell;
 use std::collections::HashMap;
+use std::rc::Rc;
 use std::sync::Arc;
 
 use crate::circuit::{BranchId, Template};
@@ -105,7 +107,12 @@ struct Together<'a> {
     /// By corner: the clusters that are usually not idle; `None` where one has no operating
     /// point.
     usual: [Option<Vec<(usize, &'a Spot)>>; 3],
+    /// Combinations by the one spot that is not as usual; many things are at their worst there.
+    known: RefCell<HashMap<Alone, Option<Arc<Combination>>>>,
 }
+
+/// Corner, cluster and spot, by its place.
+type Alone = (At, usize, *const Spot);
 
 impl<'a> Together<'a> {
     fn new(
@@ -145,6 +152,7 @@ impl<'a> Together<'a> {
             relays: choices.relays.as_slice().into(),
             never_idle,
             usual,
+            known: RefCell::default(),
         }
     }
 }
@@ -234,7 +242,7 @@ impl Together<'_> {
         Some(Worst {
             value: ElectricCurrent::from_base(0.0),
             corner: CORNERS[at],
-            state: self.combination(at, &[])?,
+            state: Arc::new(self.combination(at, &[])?),
         })
     }
 
@@ -271,11 +279,21 @@ impl Together<'_> {
     /// operating point.
     fn worst<Q>(&self, parts: &[(usize, &Found)], value: Q) -> Option<Worst<Q>> {
         let at = parts.first().map_or(LOW, |(_, f)| f.at);
-        let spots: Vec<(usize, &Spot)> = parts.iter().map(|(c, f)| (*c, &*f.spot)).collect();
+        let made = || {
+            let spots: Vec<(usize, &Spot)> = parts.iter().map(|(c, f)| (*c, &*f.spot)).collect();
+            self.combination(at, &spots).map(Arc::new)
+        };
+        let state = if let [(c, found)] = parts {
+            let alone = (at, *c, Rc::as_ptr(&found.spot));
+            let mut known = self.known.borrow_mut();
+            known.entry(alone).or_insert_with(made).clone()
+        } else {
+            made()
+        };
         Some(Worst {
             value,
             corner: CORNERS[at],
-            state: self.combination(at, &spots)?,
+            state: state?,
         })
     }
 

@@ -30,6 +30,7 @@ mod span;
 mod tree;
 mod whole;
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use crate::circuit::{Corner, Template};
@@ -72,8 +73,8 @@ pub struct Worst<Q> {
     pub value: Q,
     /// The corner.
     pub corner: Corner,
-    /// The combination.
-    pub state: Combination,
+    /// The combination; one may be the worst of many things.
+    pub state: Arc<Combination>,
 }
 
 /// Least and most volts of a device; `None` where no combination has it draw.
@@ -144,10 +145,10 @@ impl AllStates {
 
 impl Combination {
     /// Names and states of the devices that are not idle, and of all relays that switch over.
-    pub fn named(&self, site: &Site) -> Vec<(String, String)> {
+    pub fn named<'a>(&'a self, site: &'a Site) -> impl Iterator<Item = (Cow<'a, str>, &'a str)> {
         let devices = self.draws.iter().map(|(d, key)| {
-            let state = state(site, *d, *key);
-            (site.devices[*d].name.clone(), state.to_owned())
+            let name = site.devices[*d].name.as_str();
+            (Cow::Borrowed(name), state(site, *d, *key))
         });
         let relays = self.relays.iter().map(|relay| {
             let state = if self.pulled.contains(relay) {
@@ -155,9 +156,9 @@ impl Combination {
             } else {
                 "rest"
             };
-            (relay_name(site, *relay), state.to_owned())
+            (Cow::Owned(relay_name(site, *relay)), state)
         });
-        devices.chain(relays).collect()
+        devices.chain(relays)
     }
 
     /// The combination in words: what is not idle and what is pulled.

@@ -46,7 +46,8 @@ pub(super) fn all_states(
     let mut all = nothing(site, proven, count);
     let mut combinations = Combinations::of(choices).take(most).peekable();
     while combinations.peek().is_some() {
-        let some: Vec<Combination> = combinations.by_ref().take(AT_ONCE).collect();
+        let some = combinations.by_ref().take(AT_ONCE);
+        let some: Vec<Arc<Combination>> = some.map(Arc::new).collect();
         let cases: Vec<Case> = some.iter().map(|c| c.case(site)).collect();
         // What is served counts where it is less than what is known.
         solver.tell_under(all.unserved.as_ref().map_or(1.0, |known| known.served));
@@ -99,7 +100,7 @@ struct Noting<'a> {
     site: &'a Site,
     results: &'a Results,
     row: &'a Row,
-    state: &'a Combination,
+    state: &'a Arc<Combination>,
 }
 
 impl Noting<'_> {
@@ -109,7 +110,7 @@ impl Noting<'_> {
             if (all.unserved.as_ref()).is_none_or(|known| unserved.served < known.served) {
                 let short = results.shortfall(self.site, row);
                 all.unserved = Some(Unserved {
-                    state: self.state.clone(),
+                    state: Combination::clone(self.state),
                     corner: row.corner,
                     device: short.and_then(|short| short.device),
                     served: unserved.served,
@@ -171,7 +172,7 @@ impl Noting<'_> {
             *best = Some(Worst {
                 value,
                 corner: self.row.corner,
-                state: self.state.clone(),
+                state: Arc::clone(self.state),
             });
         }
     }

@@ -19,12 +19,12 @@ use sway::sways;
 use crate::battery::{self, Discharge};
 use crate::checks::{self, Finding};
 use crate::diagnostic::Severity;
-use crate::halves::{MANY, both};
 use crate::readings::Readings;
 use crate::results::Results;
 use crate::site::{Scope, Site, Touched};
 use crate::solve::Solver;
 use crate::states::{AllStates, Reach};
+use crate::threads::{MANY, both};
 
 /// Everything that is known about a site.
 #[derive(Clone, Debug)]

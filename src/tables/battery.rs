@@ -9,7 +9,7 @@ use uom::si::electrical_resistance::milliohm;
 use uom::si::ratio::{percent, ratio};
 use uom::si::thermodynamic_temperature::{degree_celsius, degree_fahrenheit};
 
-use super::{Pedigree, embedded};
+use super::Pedigree;
 use crate::units::{
     ElectricCharge, ElectricPotential, ElectricalResistance, Measure, Ratio,
     ThermodynamicTemperature, VoltsPerDegree,
@@ -156,10 +156,8 @@ fn held(points: impl Iterator<Item = (f64, f64)>, x: f64) -> f64 {
     }
 }
 
-static BATTERIES: LazyLock<Batteries> =
-    LazyLock::new(|| embedded(include_str!("../../tables/batteries.toml")));
-static IEEE_485: LazyLock<Ieee485> =
-    LazyLock::new(|| embedded(include_str!("../../tables/ieee-485.toml")));
+static BATTERIES: LazyLock<Batteries> = LazyLock::new(|| table!("batteries"));
+static IEEE_485: LazyLock<Ieee485> = LazyLock::new(|| table!("ieee-485"));
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -8,7 +8,7 @@ use uom::si::electrical_resistance::ohm;
 use uom::si::length::{kilometer, meter};
 use uom::si::thermodynamic_temperature::degree_celsius;
 
-use super::{Material, Pedigree, Stranding, embedded};
+use super::{Material, Pedigree, Stranding};
 use crate::units::{
     Capacitance, ElectricalResistance, Length, LinearCapacitance, LinearResistance, Size,
     ThermodynamicTemperature,
@@ -135,10 +135,8 @@ pub(super) fn cables_pedigree() -> &'static Pedigree {
     &CABLES.head
 }
 
-static DEVICES: LazyLock<Devices> =
-    LazyLock::new(|| embedded(include_str!("../../tables/devices.toml")));
-static CABLES: LazyLock<Cables> =
-    LazyLock::new(|| embedded(include_str!("../../tables/cables.toml")));
+static DEVICES: LazyLock<Devices> = LazyLock::new(|| table!("devices"));
+static CABLES: LazyLock<Cables> = LazyLock::new(|| table!("cables"));
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -4,14 +4,11 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
-use super::{Pedigree, embedded};
+use super::Pedigree;
 
-pub(super) static TABLE_8: LazyLock<Table8> =
-    LazyLock::new(|| embedded(include_str!("../../tables/nec-chapter9-table8.toml")));
-pub(super) static IEC_60228: LazyLock<Iec60228> =
-    LazyLock::new(|| embedded(include_str!("../../tables/iec-60228.toml")));
-pub(super) static MATERIALS: LazyLock<Materials> =
-    LazyLock::new(|| embedded(include_str!("../../tables/materials.toml")));
+pub(super) static TABLE_8: LazyLock<Table8> = LazyLock::new(|| table!("nec-chapter9-table8"));
+pub(super) static IEC_60228: LazyLock<Iec60228> = LazyLock::new(|| table!("iec-60228"));
+pub(super) static MATERIALS: LazyLock<Materials> = LazyLock::new(|| table!("materials"));
 
 #[derive(Deserialize)]
 pub(super) struct Table8 {

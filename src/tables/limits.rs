@@ -7,7 +7,7 @@ use uom::si::electric_current::ampere;
 use uom::si::electric_potential::volt;
 use uom::si::power::watt;
 
-use super::{Pedigree, embedded};
+use super::Pedigree;
 use crate::units::{ElectricCurrent, ElectricPotential, Power, Size};
 
 /// What one conductor may carry.
@@ -163,10 +163,8 @@ struct Rung {
     checked: &'static str,
 }
 
-static AMPACITY: LazyLock<Ampacity> =
-    LazyLock::new(|| embedded(include_str!("../../tables/ampacity.toml")));
-static CLASS_LIMITS: LazyLock<ClassLimits> =
-    LazyLock::new(|| embedded(include_str!("../../tables/class-limits.toml")));
+static AMPACITY: LazyLock<Ampacity> = LazyLock::new(|| table!("ampacity"));
+static CLASS_LIMITS: LazyLock<ClassLimits> = LazyLock::new(|| table!("class-limits"));
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -6,6 +6,13 @@
 //! [`ohms`] is the plain number for the solver; [`explain`] is the same number with its source and
 //! formula, for whoever wants to see the work.
 
+/// The table of a file in `tables/`, as the build has put it into the program.
+macro_rules! table {
+    ($name:literal) => {
+        $crate::tables::embedded(include_str!(concat!(env!("OUT_DIR"), "/", $name, ".json")))
+    };
+}
+
 pub mod battery;
 mod catalog;
 mod conductor;
@@ -85,5 +92,5 @@ pub fn pedigrees() -> [(&'static str, &'static Pedigree); 19] {
 
 /// Reads an embedded table; tests load every file, so a broken one never ships.
 fn embedded<T: DeserializeOwned>(text: &str) -> T {
-    toml::from_str(text).expect("an embedded table reads, as the tests prove")
+    serde_json::from_str(text).expect("an embedded table reads, as the tests prove")
 }

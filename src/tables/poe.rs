@@ -4,7 +4,7 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
-use super::{Pedigree, embedded};
+use super::Pedigree;
 use crate::units::{ElectricPotential, ElectricalResistance, Length, Measure, Power};
 
 /// One class: what the port gives at least, what the device may take, the channel between.
@@ -67,4 +67,4 @@ struct Row {
     device_w: f64,
 }
 
-static POE: LazyLock<File> = LazyLock::new(|| embedded(include_str!("../../tables/poe.toml")));
+static POE: LazyLock<File> = LazyLock::new(|| table!("poe"));

@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
-use super::{Pedigree, embedded};
+use super::Pedigree;
 use crate::diagnostic::Severity;
 
 /// The table of a site file in which a thing stands that is asked about.
@@ -271,9 +271,6 @@ struct Sections {
     section: Vec<Section>,
 }
 
-static QUESTIONS: LazyLock<Questions> =
-    LazyLock::new(|| embedded(include_str!("../../tables/questions.toml")));
-static CAUTIONS: LazyLock<Cautions> =
-    LazyLock::new(|| embedded(include_str!("../../tables/cautions.toml")));
-static SECTIONS: LazyLock<Sections> =
-    LazyLock::new(|| embedded(include_str!("../../tables/code-sections.toml")));
+static QUESTIONS: LazyLock<Questions> = LazyLock::new(|| table!("questions"));
+static CAUTIONS: LazyLock<Cautions> = LazyLock::new(|| table!("cautions"));
+static SECTIONS: LazyLock<Sections> = LazyLock::new(|| table!("code-sections"));

@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
-use super::{Pedigree, embedded};
+use super::Pedigree;
 use crate::units::{Area, Length, Measure};
 
 /// Metres in an inch.
@@ -208,7 +208,5 @@ struct CoverPlace {
     nonmetallic_in: Option<f64>,
 }
 
-static RACEWAYS: LazyLock<Raceways> =
-    LazyLock::new(|| embedded(include_str!("../../tables/raceways.toml")));
-static COVER: LazyLock<CoverFile> =
-    LazyLock::new(|| embedded(include_str!("../../tables/cover.toml")));
+static RACEWAYS: LazyLock<Raceways> = LazyLock::new(|| table!("raceways"));
+static COVER: LazyLock<CoverFile> = LazyLock::new(|| table!("cover"));

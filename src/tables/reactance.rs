@@ -4,11 +4,10 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
-use super::{Pedigree, embedded};
+use super::Pedigree;
 use crate::units::{LinearResistance, Measure, Size};
 
-static TABLE_9: LazyLock<Table9> =
-    LazyLock::new(|| embedded(include_str!("../../tables/nec-chapter9-table9.toml")));
+static TABLE_9: LazyLock<Table9> = LazyLock::new(|| table!("nec-chapter9-table9"));
 
 const METRES_PER_KFT: f64 = 304.8;
 

@@ -4,7 +4,7 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
-use super::{Pedigree, embedded};
+use super::Pedigree;
 use crate::units::{ElectricPotential, ElectricalResistance, Length, Measure, Time};
 
 /// What the times of Wiegand pulses must be.
@@ -148,7 +148,5 @@ struct Limits {
     common_mode_high_v: f64,
 }
 
-static WIEGAND: LazyLock<WiegandFile> =
-    LazyLock::new(|| embedded(include_str!("../../tables/sia-ac-01.toml")));
-static BUS: LazyLock<BusFile> =
-    LazyLock::new(|| embedded(include_str!("../../tables/tia-485.toml")));
+static WIEGAND: LazyLock<WiegandFile> = LazyLock::new(|| table!("sia-ac-01"));
+static BUS: LazyLock<BusFile> = LazyLock::new(|| table!("tia-485"));

@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
-use super::{Pedigree, embedded};
+use super::Pedigree;
 use crate::units::{ElectricalResistance, Length, Measure, Resistivity};
 
 /// Resistance of one vertical rod to remote earth.
@@ -66,4 +66,4 @@ struct Row {
     high_ohm_m: f64,
 }
 
-static SOIL: LazyLock<File> = LazyLock::new(|| embedded(include_str!("../../tables/soil.toml")));
+static SOIL: LazyLock<File> = LazyLock::new(|| table!("soil"));

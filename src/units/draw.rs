@@ -3,7 +3,7 @@
 use super::error::ReadError;
 use super::measure::Measure;
 use super::number::split_number;
-use super::read::{read, tidy};
+use super::read::{held, read, tidy};
 use super::spelling::find;
 use super::text::excerpt;
 use super::{ApparentPower, ElectricCurrent, ElectricPotential, ElectricalResistance, Power};
@@ -41,24 +41,27 @@ pub fn read_draw(text: &str) -> Result<Draw, ReadError> {
     if let Some((draw, at)) = split_label(&tidy) {
         return label(draw, at, &tidy);
     }
-    let (_, unit) = split_number(&tidy)?;
+    let (number, unit) = split_number(&tidy)?;
     let tables = [
         ElectricCurrent::UNITS,
         Power::UNITS,
         ApparentPower::UNITS,
         ElectricalResistance::UNITS,
     ];
-    match find(&tidy, unit, WHAT, &tables, &ALLOWED)?.0 {
-        0 => read(&tidy).map(Draw::Current),
-        1 => read(&tidy).map(Draw::Power),
-        2 => read(&tidy).map(Draw::Apparent),
-        _ => resistance(read::<ElectricalResistance>(&tidy)?.value, &tidy),
+    let (table, unit) = find(&tidy, unit, WHAT, &tables, || ALLOWED.to_vec())?;
+    let base = unit.to_base(number);
+    match table {
+        0 => held(&tidy, base).map(Draw::Current),
+        1 => held(&tidy, base).map(Draw::Power),
+        2 => held(&tidy, base).map(Draw::Apparent),
+        _ => resistance(held::<ElectricalResistance>(&tidy, base)?.value, &tidy),
     }
 }
 
 /// Parts a label at its word `at`.
 fn split_label(text: &str) -> Option<(&str, &str)> {
-    let at = text.to_ascii_lowercase().find(" at ")?;
+    let mut words = text.as_bytes().windows(4);
+    let at = words.position(|word| word.eq_ignore_ascii_case(b" at "))?;
     Some((&text[..at], &text[at + 4..]))
 }
 
@@ -69,7 +72,7 @@ fn label(draw: &str, at: &str, whole: &str) -> Result<Draw, ReadError> {
         unit,
         WHAT,
         &[ElectricCurrent::UNITS, Power::UNITS],
-        &["A", "mA", "W"],
+        || vec!["A", "mA", "W"],
     )?;
     let volts = read::<ElectricPotential>(at)?.value;
     let (drawn, ohms) = if table == 0 {

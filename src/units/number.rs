@@ -25,16 +25,14 @@ pub(super) fn split_number(text: &str) -> Result<(f64, &str), ReadError> {
     if numeral.contains(',') {
         return Err(comma(text, minus, numeral, rest));
     }
-    let (exponent, rest) = rest.split_at(exponent_len(rest));
+    let (written, rest) = body.split_at(end + exponent_len(rest));
     let rest = rest.trim();
     if !numeral.contains(|c: char| c.is_ascii_digit())
         || rest.starts_with(|c: char| c.is_ascii_digit() || c == '_')
     {
         return Err(not_a_number());
     }
-    let number: f64 = format!("{numeral}{exponent}")
-        .parse()
-        .map_err(|_bad| not_a_number())?;
+    let number: f64 = written.parse().map_err(|_bad| not_a_number())?;
     if !number.is_finite() {
         return Err(ReadError::NotFinite {
             found: excerpt(text),
@@ -52,12 +50,11 @@ fn split_sign(text: &str) -> (bool, &str) {
 }
 
 fn is_infinite_word(body: &str) -> bool {
-    let head: String = body
-        .chars()
-        .take(3)
-        .collect::<String>()
-        .to_ascii_lowercase();
-    head == "inf" || head == "nan" || body.starts_with('\u{221e}')
+    let is = |word: &str| {
+        body.get(..word.len())
+            .is_some_and(|head| head.eq_ignore_ascii_case(word))
+    };
+    is("inf") || is("nan") || body.starts_with('\u{221e}')
 }
 
 /// Returns the length in bytes of an exponent at the head of the text, 0 without one.

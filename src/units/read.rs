@@ -1,5 +1,7 @@
 //! From text to quantity.
 
+use std::borrow::Cow;
+
 use super::error::ReadError;
 use super::measure::{Measure, Sign};
 use super::number::split_number;
@@ -22,8 +24,12 @@ pub enum Kind {
 ///
 /// The reason why the text is not such a quantity.
 pub fn read<Q: Measure>(text: &str) -> Result<Q, ReadError> {
-    let quantity = read_signed::<Q>(text)?;
-    let base = quantity.base();
+    held(text, base_of::<Q>(text)?)
+}
+
+/// Checks a value in SI against all limits of its quantity.
+pub(super) fn held<Q: Measure>(text: &str, base: f64) -> Result<Q, ReadError> {
+    let quantity = within::<Q>(text, base)?;
     match Q::SIGN {
         Sign::NotNegative | Sign::Positive if base < 0.0 => Err(ReadError::Negative {
             found: excerpt(text),
@@ -43,15 +49,18 @@ pub fn read<Q: Measure>(text: &str) -> Result<Q, ReadError> {
 ///
 /// As [`read`], but for the sign.
 pub fn read_signed<Q: Measure>(text: &str) -> Result<Q, ReadError> {
+    within(text, base_of::<Q>(text)?)
+}
+
+/// The value in SI.
+fn base_of<Q: Measure>(text: &str) -> Result<f64, ReadError> {
     let tidy = tidy(text)?;
     let (number, unit) = split_number(&tidy)?;
-    let base = match feet_and_inches(number, unit, Q::COMPOUND, &tidy)? {
-        Some(base) => base,
-        None => find(&tidy, unit, Q::WHAT, &[Q::UNITS], &names(Q::UNITS))?
-            .1
-            .to_base(number),
-    };
-    within::<Q>(text, base)
+    if let Some(base) = feet_and_inches(number, unit, Q::COMPOUND, &tidy)? {
+        return Ok(base);
+    }
+    let (_, unit) = find(&tidy, unit, Q::WHAT, &[Q::UNITS], || names(Q::UNITS))?;
+    Ok(unit.to_base(number))
 }
 
 /// Reads one step of the last digit of a value as it is written: `"26.28 V"` is told to 10 mV.
@@ -129,7 +138,10 @@ fn within<Q: Measure>(text: &str, base: f64) -> Result<Q, ReadError> {
 }
 
 /// Trims, and makes every kind of blank a plain one.
-pub(super) fn tidy(text: &str) -> Result<String, ReadError> {
+pub(super) fn tidy(text: &str) -> Result<Cow<'_, str>, ReadError> {
+    if text.bytes().all(|b| matches!(b, b' '..=b'~')) {
+        return Ok(Cow::Borrowed(text.trim()));
+    }
     if text.chars().any(is_unprintable) {
         return Err(ReadError::ControlCharacter {
             found: excerpt(text),

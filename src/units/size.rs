@@ -71,7 +71,7 @@ pub fn read_size(text: &str) -> Result<Size, ReadError> {
     let tidy = tidy(text)?;
     let (zeros, rest) = leading_zeros(&tidy);
     if let Some(zeros) = zeros {
-        find(&tidy, rest, WHAT, &[GAUGE], &["AWG"])?;
+        find(&tidy, rest, WHAT, &[GAUGE], || vec!["AWG"])?;
         return zeros
             .and_then(in_gauge_range)
             .ok_or_else(|| out_of_gauges(&tidy));
@@ -79,7 +79,7 @@ pub fn read_size(text: &str) -> Result<Size, ReadError> {
     let (number, unit) = split_number(&tidy)?;
     // The first unit of area is mm2; sizes are sold in no other.
     let metric = Area::UNITS.get(..1).unwrap_or_default();
-    let (table, _) = find(&tidy, unit, WHAT, &[GAUGE, metric], &ALLOWED)?;
+    let (table, _) = find(&tidy, unit, WHAT, &[GAUGE, metric], || ALLOWED.to_vec())?;
     if table == 0 {
         gauge(number, &tidy)
     } else {

@@ -15,14 +15,19 @@ pub(super) fn find<'a>(
     unit: &str,
     what: &'static str,
     tables: &[&'a [Unit]],
-    allowed: &[&'static str],
+    allowed: impl Fn() -> Vec<&'static str>,
 ) -> Result<(usize, &'a Unit), ReadError> {
     if unit.is_empty() {
         return Err(ReadError::BareNumber {
             found: excerpt(text),
             what,
-            allowed: allowed.to_vec(),
+            allowed: allowed(),
         });
+    }
+    for (index, table) in tables.iter().enumerate() {
+        if let Some(found) = table.iter().find(|u| u.name == unit) {
+            return Ok((index, found));
+        }
     }
     let plain = plain(unit);
     for (index, table) in tables.iter().enumerate() {
@@ -37,11 +42,11 @@ pub(super) fn find<'a>(
             Match::None => {}
         }
     }
-    Err(not_found(unit, &plain, what, allowed))
+    Err(not_found(unit, &plain, what, allowed()))
 }
 
 /// Explains a unit that the wanted quantity does not have.
-fn not_found(unit: &str, plain: &str, what: &'static str, allowed: &[&'static str]) -> ReadError {
+fn not_found(unit: &str, plain: &str, what: &'static str, allowed: Vec<&'static str>) -> ReadError {
     let exact = |table: &[Unit]| {
         table
             .iter()
@@ -57,13 +62,13 @@ fn not_found(unit: &str, plain: &str, what: &'static str, allowed: &[&'static st
             found: excerpt(unit),
             it_is,
             wanted: what,
-            allowed: allowed.to_vec(),
+            allowed,
         },
         None => ReadError::UnknownUnit {
             found: excerpt(unit),
-            nearest: nearest(plain, allowed),
+            nearest: nearest(plain, &allowed),
             what,
-            allowed: allowed.to_vec(),
+            allowed,
         },
     }
 }

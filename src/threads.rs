@@ -1,16 +1,40 @@
-//! Many pieces of work on all cores, with the results in order and few of them waiting.
+//! Work on more than one thread: two halves at once, or many pieces in order.
 
+use std::panic::resume_unwind;
 use std::sync::mpsc::sync_channel;
 use std::thread;
+
+/// Devices from which a thread of its own is worth its start.
+pub(crate) const MANY: usize = 60;
 
 /// Results of one thread that may wait for those of others.
 const WAITING: usize = 2;
 
+/// Does both, the first on a thread of its own where `at_once` says that it is worth one.
+pub(crate) fn both<A: Send, B>(
+    at_once: bool,
+    first: impl FnOnce() -> A + Send,
+    second: impl FnOnce() -> B,
+) -> (A, B) {
+    if !at_once {
+        return (first(), second());
+    }
+    thread::scope(|scope| {
+        let first = scope.spawn(first);
+        let second = second();
+        // A panic goes on here as if there were no thread.
+        let first = first.join().unwrap_or_else(|panic| resume_unwind(panic));
+        (first, second)
+    })
+}
+
 /// Does a piece of work for each number below `count`, and takes the results in order until `take`
 /// says that it wants no more.
 ///
-/// Each thread has what `start` gives it, and does every so manieth piece.
+/// Each thread has what `start` gives it, and does every so manieth piece; there is but one where
+/// `at_once` says that more are not worth their start.
 pub(crate) fn in_order<S, T: Send>(
+    at_once: bool,
     count: usize,
     start: impl Fn() -> S + Sync,
     work: impl Fn(&mut S, usize) -> T + Sync,
@@ -18,7 +42,7 @@ pub(crate) fn in_order<S, T: Send>(
 ) {
     let threads = thread::available_parallelism().map_or(1, usize::from);
     let threads = threads.min(count);
-    if threads <= 1 {
+    if threads <= 1 || !at_once {
         let mut own = start();
         let _ = (0..count).all(|i| take(work(&mut own, i)));
         return;
@@ -51,6 +75,7 @@ mod tests {
     fn results_come_in_order_and_end_when_enough() {
         let mut taken = Vec::new();
         in_order(
+            true,
             100,
             || 0,
             |done, i| {
