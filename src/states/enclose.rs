@@ -28,12 +28,13 @@ impl Ports {
     ///
     /// If there is a point with the most drawn of all choices, its volts are below what any
     /// combination needs, and those without load are above; between the two each combination has
-    /// its greatest root, which is the right one.
+    /// its greatest root, which is the right one. What is fed comes first: the power that it takes
+    /// is then between that of both points, too.
     fn between(&self, sets: &Sets) -> Option<Vec<Span>> {
         let Point::At(most) = self.point_of_most(sets) else {
             return None;
         };
-        let floor: Vec<f64> = (0..self.len()).map(|p| self.volts(p).at(&most)).collect();
+        let floor: Vec<f64> = (0..self.len()).map(|p| self.volts_at(p, &most)).collect();
         let weakest = |port: usize| {
             let ends = [floor[port], self.open_v[port]];
             let below = |a: Law, b: Law| ends.iter().all(|v| drawn(a, *v).0 <= drawn(b, *v).0);
@@ -50,8 +51,12 @@ impl Ports {
         let span = |port: usize| {
             let (low, high) = (
                 floor[port] * (1.0 - small),
-                self.volts(port).at(&least) * (1.0 + small),
+                self.volts_at(port, &least) * (1.0 + small),
             );
+            if let Some(feed) = port.checked_sub(self.devices.len()) {
+                let watts = |amps: &[f64]| self.fed[feed].watts(amps);
+                return Span::of(watts(&least) / high, watts(&most) / low);
+            }
             let ends = self
                 .chosen(port, sets)
                 .flat_map(|law| [drawn(law, low).0, drawn(law, high).0]);

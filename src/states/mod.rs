@@ -16,6 +16,7 @@ mod enclose;
 mod found;
 mod gather;
 mod hunt;
+mod monotone;
 mod of_ports;
 mod of_tree;
 mod point;

@@ -93,7 +93,7 @@ impl Ports {
             let mut falls = part.monotone;
             for (fed, watts) in self.fed.iter().zip(&mut watts) {
                 if part.ports.contains(&fed.port) {
-                    *watts = fed.gain * fed.volts.at(&amps) * fed.amps.at(&amps);
+                    *watts = fed.watts(&amps);
                     falls &= *watts >= 0.0;
                 }
             }

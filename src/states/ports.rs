@@ -7,7 +7,7 @@
 use crate::circuit::{Circuit, Feed, Law};
 use crate::joined::Joined;
 use crate::solve::Solver;
-use crate::states::dense;
+use crate::states::monotone;
 use crate::states::probe::Probe;
 
 /// Coupling below this part of the own impedance is rounding.
@@ -54,6 +54,15 @@ pub(super) struct Fed {
     pub(super) amps: Row,
     /// Watts drawn for each watt supplied.
     pub(super) gain: f64,
+    /// Less volts anywhere behind its supply mean more watts, whatever is drawn.
+    pub(super) rises: bool,
+}
+
+impl Fed {
+    /// Watts that it draws.
+    pub(super) fn watts(&self, amps: &[f64]) -> f64 {
+        self.gain * self.volts.at(amps) * self.amps.at(amps)
+    }
 }
 
 /// Ports that feel one another; `order` of [`Ports`] has those first that others wait for.
@@ -106,6 +115,7 @@ impl Ports {
                 volts: probe.across((source.plus, source.minus)).without_rounding(),
                 amps: probe.row(|s| s.source_a[feed.source]).without_rounding(),
                 gain: feed.efficiency.recip(),
+                rises: false,
             }
         });
         let own = devices.iter().map(|d| laws[*d].clone());
@@ -124,6 +134,9 @@ impl Ports {
             order: None,
         };
         ports.order = ports.parts();
+        let rises = |fed: &Fed| ports.order.iter().flatten().all(|p| ports.takes(p, fed));
+        let rises: Vec<bool> = ports.fed.iter().map(rises).collect();
+        (ports.fed.iter_mut().zip(rises)).for_each(|(fed, rises)| fed.rises = rises);
         Some(ports)
     }
 
@@ -144,6 +157,13 @@ impl Ports {
         }
     }
 
+    /// Volts of a port at these amps.
+    pub(super) fn volts_at(&self, port: usize, amps: &[f64]) -> f64 {
+        let n = self.len();
+        let lost = self.z[port * n..(port + 1) * n].iter().zip(amps);
+        self.open_v[port] - lost.map(|(z, a)| z * a).sum::<f64>()
+    }
+
     /// The same with all currents and powers drawn multiplied.
     pub(super) fn scaled(&self, factor: f64) -> Self {
         let mut scaled = self.clone();
@@ -157,11 +177,11 @@ impl Ports {
         scaled
     }
 
-    /// Whether every ampere drawn takes volts from every port of its part and no part feeds
-    /// another.
+    /// Whether what draws more anywhere takes volts from all or leaves them alone: every ampere
+    /// does so in its part, and a part that draws more from what feeds it takes more power.
     pub(super) fn is_monotone(&self) -> bool {
         let all = |parts: &Vec<Part>| parts.iter().all(|p| p.monotone);
-        self.fed.is_empty() && self.order.as_ref().is_some_and(all)
+        self.order.as_ref().is_some_and(all) && self.fed.iter().all(|f| f.rises)
     }
 
     /// The parts, those first that others wait for.
@@ -207,15 +227,27 @@ impl Ports {
     }
 
     fn part(&self, ports: Vec<usize>) -> Part {
-        let (n, m) = (self.len(), ports.len());
-        let z: Vec<f64> = ports
-            .iter()
-            .flat_map(|j| ports.iter().map(|k| self.z[*j * n + *k]))
-            .collect();
         Part {
-            monotone: is_monotone(&z, m),
+            monotone: monotone::takes_from_all(&self.among(&ports), ports.len()),
             ports,
         }
+    }
+
+    /// Whether less volts anywhere in a part mean that it takes no less power from a feed.
+    fn takes(&self, part: &Part, fed: &Fed) -> bool {
+        let amps: Vec<f64> = part.ports.iter().map(|p| fed.amps.by[*p]).collect();
+        let firm = part.ports.iter().all(|p| fed.volts.by[*p] == 0.0);
+        let nothing = amps.iter().all(|a| *a == 0.0);
+        firm && (nothing || monotone::takes_more(&self.among(&part.ports), &amps))
+    }
+
+    /// The impedances among some ports.
+    fn among(&self, ports: &[usize]) -> Vec<f64> {
+        let n = self.len();
+        ports
+            .iter()
+            .flat_map(|j| ports.iter().map(|k| self.z[*j * n + *k]))
+            .collect()
     }
 }
 
@@ -238,40 +270,4 @@ fn impedances(volts: &[Row]) -> Vec<f64> {
 
 fn small(number: usize) -> u32 {
     u32::try_from(number).unwrap_or(u32::MAX)
-}
-
-/// Whether more current at any port means less volts at every port, whatever draws besides.
-///
-/// So it is where the inverse of the impedances has no entry over 0 off its diagonal: with any
-/// slopes of the loads on the diagonal it stays such a matrix, and while it is positive definite
-/// its inverse has no negative entry. Ports at the same terminals count once.
-///
-/// # Source
-/// Berman and Plemmons, Nonnegative Matrices in the Mathematical Sciences, chapter 6 (conditions
-/// for a nonsingular M-matrix), from memory.
-fn is_monotone(z: &[f64], n: usize) -> bool {
-    let mut kept: Vec<usize> = Vec::new();
-    for k in 0..n {
-        let own = z[k * n + k];
-        let same = |j: &usize| {
-            let near = 1e-9 * own;
-            (z[j * n + j] - own).abs() <= near && (z[j * n + k] - own).abs() <= near
-        };
-        if own > 0.0 && !kept.iter().any(same) {
-            kept.push(k);
-        }
-    }
-    let m = kept.len();
-    let small = kept
-        .iter()
-        .flat_map(|j| kept.iter().map(|k| z[*j * n + *k]));
-    let Some(y) = dense::inverse(small.collect(), m) else {
-        return false;
-    };
-    (0..m).all(|j| {
-        (0..m).all(|k| {
-            let near = 1e-9 * (y[j * m + j] * y[k * m + k]).abs().sqrt();
-            j == k || y[j * m + k] <= near
-        })
-    })
 }

@@ -91,11 +91,11 @@ impl Ports {
         }
         (0..n).for_each(|k| a[k * n + k] += 1.0);
         let middle: Vec<f64> = amps.iter().map(|a| a.middle()).collect();
-        let middle_v: Vec<f64> = (0..n).map(|p| self.volts(p).at(&middle)).collect();
-        let fed = self.fed.iter().map(|feed| {
-            let watts = feed.gain * feed.volts.at(&middle) * feed.amps.at(&middle);
-            watts / middle_v[feed.port]
-        });
+        let middle_v: Vec<f64> = (0..n).map(|p| self.volts_at(p, &middle)).collect();
+        let fed = self
+            .fed
+            .iter()
+            .map(|feed| feed.watts(&middle) / middle_v[feed.port]);
         Some(Frame {
             fed: fed.collect(),
             inverse: dense::inverse(a, n)?,
