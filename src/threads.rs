@@ -5,7 +5,7 @@ use std::sync::mpsc::sync_channel;
 use std::thread;
 
 /// Devices from which a thread of its own is worth its start.
-pub(crate) const MANY: usize = 60;
+pub(crate) const MANY: usize = 200;
 
 /// Results of one thread that may wait for those of others.
 const WAITING: usize = 2;

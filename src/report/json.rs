@@ -122,10 +122,16 @@ pub fn write_json(
     out.write_all(b",\"cases\":[")?;
     let rows = &study.results.rows;
     let at_once = site.devices.len() >= MANY;
-    let piece = |i: usize| match i.checked_sub(rows.len()) {
-        None => serde_json::to_vec(&row::case(site, study, &rows[i])),
-        Some(0) => serde_json::to_vec(&searched(site, study)),
-        Some(_) => serde_json::to_vec(&found(site, study, fixes)),
+    // A row is about as long as the one before.
+    let piece = |long: &mut usize, i: usize| {
+        let mut made = Vec::with_capacity(*long);
+        match i.checked_sub(rows.len()) {
+            None => serde_json::to_writer(&mut made, &row::case(site, study, &rows[i])),
+            Some(0) => serde_json::to_writer(&mut made, &searched(site, study)),
+            Some(_) => serde_json::to_writer(&mut made, &found(site, study, fixes)),
+        }?;
+        *long = made.len() + made.len() / 16;
+        Ok(made)
     };
     let mut written = Ok(());
     let mut numbers = 0..;
@@ -146,7 +152,7 @@ pub fn write_json(
         });
         written.is_ok()
     };
-    in_order(at_once, rows.len() + 2, || (), |(), i| piece(i), write);
+    in_order(at_once, rows.len() + 2, || 0, piece, write);
     written?;
     out.write_all(b"}")
 }
