@@ -1,40 +1,34 @@
 //! Work on more than one thread: two halves at once, or many pieces in order.
 
-use std::panic::resume_unwind;
 use std::sync::mpsc::sync_channel;
 use std::thread;
 
-/// Devices from which a thread of its own is worth its start.
+/// Devices from which a second thread is worth what it costs.
 pub(crate) const MANY: usize = 200;
 
 /// Results of one thread that may wait for those of others.
 const WAITING: usize = 2;
 
-/// Does both, the first on a thread of its own where `at_once` says that it is worth one.
-pub(crate) fn both<A: Send, B>(
+/// Does both, at once where `at_once` says that it is worth it; the pool's threads are started
+/// once, as a start costs as much as a check of ten devices.
+pub(crate) fn both<A: Send, B: Send>(
     at_once: bool,
     first: impl FnOnce() -> A + Send,
-    second: impl FnOnce() -> B,
+    second: impl FnOnce() -> B + Send,
 ) -> (A, B) {
-    if !at_once {
-        return (first(), second());
+    if at_once {
+        rayon::join(first, second)
+    } else {
+        (first(), second())
     }
-    thread::scope(|scope| {
-        let first = scope.spawn(first);
-        let second = second();
-        // A panic goes on here as if there were no thread.
-        let first = first.join().unwrap_or_else(|panic| resume_unwind(panic));
-        (first, second)
-    })
 }
 
 /// Does a piece of work for each number below `count`, and takes the results in order until `take`
 /// says that it wants no more.
 ///
-/// Each thread has what `start` gives it, and does every so manieth piece; there is but one where
-/// `at_once` says that more are not worth their start.
+/// Each thread has what `start` gives it, and does every so manieth piece. These threads wait for
+/// one another, so they are none of the pool's, where one could wait for what it has to do itself.
 pub(crate) fn in_order<S, T: Send>(
-    at_once: bool,
     count: usize,
     start: impl Fn() -> S + Sync,
     work: impl Fn(&mut S, usize) -> T + Sync,
@@ -42,7 +36,7 @@ pub(crate) fn in_order<S, T: Send>(
 ) {
     let threads = thread::available_parallelism().map_or(1, usize::from);
     let threads = threads.min(count);
-    if threads <= 1 || !at_once {
+    if threads <= 1 {
         let mut own = start();
         let _ = (0..count).all(|i| take(work(&mut own, i)));
         return;
@@ -75,7 +69,6 @@ mod tests {
     fn results_come_in_order_and_end_when_enough() {
         let mut taken = Vec::new();
         in_order(
-            true,
             100,
             || 0,
             |done, i| {

@@ -60,7 +60,7 @@ pub(crate) fn check(sites: &[PathBuf], json: bool) -> anyhow::Result<End> {
     };
     let mut first = true;
     let mut last = Ok(End::Clean);
-    in_order(true, sites.len(), Solver::new, work, |result| {
+    in_order(sites.len(), Solver::new, work, |result| {
         let (own, text) = match result {
             Ok(checked) => checked,
             Err(refusal) => {

@@ -13,7 +13,7 @@ use crate::practice::cautions;
 use crate::report::{row, states};
 use crate::site::Site;
 use crate::study::{Fix, Study};
-use crate::threads::{MANY, in_order};
+use crate::threads::{MANY, both};
 use crate::units::Measure;
 
 /// A list that is written as it is made.
@@ -100,7 +100,7 @@ pub fn json(file: &str, site: &Site, study: &Study, fixes: &[Vec<Fix>]) -> io::R
 }
 
 /// Writes the same line, without its end, piece by piece as they are made: each row of the cases is
-/// one, and of a large site several are made at once.
+/// one, and of a large site two are made at once.
 ///
 /// # Errors
 /// Where writing fails.
@@ -122,38 +122,36 @@ pub fn write_json(
     out.write_all(b",\"cases\":[")?;
     let rows = &study.results.rows;
     let at_once = site.devices.len() >= MANY;
-    // A row is about as long as the one before.
-    let piece = |long: &mut usize, i: usize| {
-        let mut made = Vec::with_capacity(*long);
+    let piece = |i: usize, room: usize| {
+        let mut made = Vec::with_capacity(room);
         match i.checked_sub(rows.len()) {
             None => serde_json::to_writer(&mut made, &row::case(site, study, &rows[i])),
             Some(0) => serde_json::to_writer(&mut made, &searched(site, study)),
-            Some(_) => serde_json::to_writer(&mut made, &found(site, study, fixes)),
-        }?;
-        *long = made.len() + made.len() / 16;
-        Ok(made)
+            Some(1) => serde_json::to_writer(&mut made, &found(site, study, fixes)),
+            Some(_) => Ok(()),
+        }
+        .map(|()| made)
     };
-    let mut written = Ok(());
-    let mut numbers = 0..;
-    let write = |made: serde_json::Result<Vec<u8>>| {
-        let i = numbers.next().unwrap_or_default();
-        let before: &[u8] = match i {
-            _ if i == rows.len() => b"],",
-            0 => b"",
-            _ => b",",
+    let mut write = |i: usize, made: &[u8]| {
+        let (before, made): (&[u8], _) = match i.checked_sub(rows.len()) {
+            None if i == 0 => (b"", made),
+            None => (b",", made),
+            Some(0) => (b"],", entries(made)),
+            Some(1) => (b",", entries(made)),
+            Some(_) => return Ok(()),
         };
-        written = made.map_err(io::Error::from).and_then(|made| {
-            out.write_all(before)?;
-            out.write_all(if i < rows.len() {
-                &made
-            } else {
-                entries(&made)
-            })
-        });
-        written.is_ok()
+        out.write_all(before)?;
+        out.write_all(made)
     };
-    in_order(at_once, rows.len() + 2, || 0, piece, write);
-    written?;
+    // A row is about as long as the one before.
+    let mut room = 0;
+    for i in (0..rows.len() + 2).step_by(2) {
+        let (one, next) = both(at_once, || piece(i, room), || piece(i + 1, room));
+        let (one, next) = (one?, next?);
+        write(i, &one)?;
+        write(i + 1, &next)?;
+        room = next.len() + next.len() / 16;
+    }
     out.write_all(b"}")
 }
 
