@@ -13,8 +13,10 @@ use crate::solve::Solver;
 use crate::study::{self, Fix, Judged, Study};
 use crate::threads::in_order;
 
-/// How many findings get fixes tried: the gravest.
+/// How many findings get fixes tried: the gravest; and at most so many findings x devices, as each
+/// fix is a site that is solved anew.
 const MOST_FIXED: usize = 20;
+const MOST_FIXED_DEVICES: usize = 20_000;
 
 /// Silent inputs x devices that are tried, for people; a program asks about many sites, and large
 /// ones.
@@ -135,7 +137,8 @@ impl Checked {
 /// The fixes of the gravest findings, and of the notes that say nothing else.
 fn tried(site: &Site, study: &Study, solver: &mut Solver) -> Vec<Vec<Fix>> {
     let grave = |j: &Judged| j.finding.severity < Severity::Note;
-    let mut left = MOST_FIXED;
+    let devices = site.devices.len().max(1);
+    let mut left = (MOST_FIXED_DEVICES / devices).clamp(1, MOST_FIXED);
     let each = study.findings.iter().map(|j| {
         let worth = j.counts() && (grave(j) || study::is_proposal(&j.finding));
         if !worth || left == 0 {
