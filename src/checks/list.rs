@@ -172,6 +172,7 @@ pub const ALL: &[Check] = &[
     readings::CLASH,
     readings::SUM,
     readings::OHMS,
+    readings::INSULATION,
     readings::LOW,
     readings::SOURCE,
     readings::MISSING,

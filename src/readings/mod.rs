@@ -9,12 +9,14 @@
 mod bench;
 mod error;
 mod fit;
+mod insulation;
 mod likely;
 mod lows;
 mod missing;
 mod model;
 mod moment;
 mod path;
+mod short;
 mod source;
 mod split;
 mod sums;
@@ -22,11 +24,13 @@ mod words;
 
 pub use bench::FLOORS;
 pub use error::{BEYOND, Estimate, is_beyond};
+pub use insulation::{DRY_OHM, WET_OHM, wetness};
 pub use likely::{Candidate, Likely};
 pub use lows::Low;
 pub use model::Way;
 pub use moment::Moment;
 pub use path::{LEAST_RATIO, Lost, PathOhms, Verdict};
+pub use short::{Ends, Short};
 pub use source::SourceOhms;
 pub use split::{Lies, Split};
 pub use sums::Sum;

@@ -3,11 +3,13 @@
 use std::fmt::Write as _;
 
 use crate::diagnostic::{Severity, clean};
-use crate::readings::{Moment, PathOhms, Readings, SourceOhms, Sum, Taken, Way, is_beyond};
+use crate::readings::{
+    DRY_OHM, Moment, PathOhms, Readings, SourceOhms, Sum, Taken, Way, is_beyond, wetness,
+};
 use crate::report::text::{Pieces, Tone};
 use crate::site::{Found, Site, Thing};
 use crate::study::Study;
-use crate::units::{ElectricCurrent, Measure, fixed};
+use crate::units::{ElectricCurrent, ElectricalResistance, Measure, fixed, show};
 
 /// What a row is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -207,7 +209,7 @@ fn of_reading(site: &Site, readings: &Readings, i: usize) -> ReadingRow {
     let reading = &site.readings[i];
     let spot = site.spot_text(reading.at);
     let what = match reading.found {
-        Found::Insulation(_) => format!("{spot}, insulation"),
+        Found::Insulation(_) => return of_insulation(site, (i, taken.found), spot),
         Found::Ohms(_) => format!("{spot}, dead"),
         Found::Volts(_) | Found::Amps(_) => spot,
     };
@@ -225,6 +227,24 @@ fn of_reading(site: &Site, readings: &Readings, i: usize) -> ReadingRow {
         reading.unit(),
         off.then_some(Severity::Warn),
     )
+}
+
+/// Insulation beside what dry cable has at least.
+fn of_insulation(site: &Site, (i, ohm): (usize, f64), spot: String) -> ReadingRow {
+    let shown = |ohm| show(ElectricalResistance::from_base(ohm), site.units);
+    let severity = wetness(ElectricalResistance::from_base(ohm));
+    ReadingRow {
+        about: About::Reading(i),
+        cells: vec![
+            format!("{spot}, insulation"),
+            shown(DRY_OHM),
+            shown(ohm),
+            "-".to_owned(),
+            "-".to_owned(),
+            severity.map_or("ok", Severity::as_str).to_owned(),
+        ],
+        severity,
+    }
 }
 
 /// The readings as a part of the text: columns under one another.

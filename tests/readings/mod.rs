@@ -1,6 +1,7 @@
 //! Readings of a meter against the solved site, and what follows from them.
 
 mod beside;
+mod insulation;
 mod legs;
 mod ohms;
 mod sums;

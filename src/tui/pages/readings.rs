@@ -3,7 +3,7 @@
 use super::{Row, Table};
 use crate::readings::words;
 use crate::report::{About, HEADS, ReadingRow, reading_rows};
-use crate::site::{MeterOf, Thing};
+use crate::site::{Found, MeterOf, Thing};
 use crate::tui::group::Group;
 use crate::tui::state::{Panel, State};
 use crate::tui::tree::Item;
@@ -47,11 +47,7 @@ fn detail(state: &State, row: Option<&ReadingRow>) -> Vec<String> {
         Some(About::Thing(thing)) => {
             let name = state.site().name_of(thing);
             let codes = ["found-source", "reading-sum", "reading-contradiction"];
-            let findings = state.study.findings.iter().map(|judged| &judged.finding);
-            findings
-                .filter(|f| codes.contains(&f.code) && f.subject == name)
-                .map(|f| f.message().into_owned())
-                .collect()
+            told(state, &codes, name).collect()
         }
         Some(About::Heading) if own.missing.is_empty() => Vec::new(),
         Some(About::Heading) => {
@@ -61,6 +57,14 @@ fn detail(state: &State, row: Option<&ReadingRow>) -> Vec<String> {
                 .collect()
         }
     }
+}
+
+/// What findings with some codes say of a subject.
+fn told(state: &State, codes: &[&str], subject: &str) -> impl Iterator<Item = String> {
+    let findings = state.study.findings.iter().map(|judged| &judged.finding);
+    findings
+        .filter(move |f| codes.contains(&f.code) && f.subject == subject)
+        .map(|f| f.message().into_owned())
 }
 
 /// One reading: its meter, its error, and who took it when.
@@ -87,6 +91,10 @@ fn of_reading(state: &State, i: usize) -> Vec<String> {
     let noted: Vec<String> = noted.collect();
     if !noted.is_empty() {
         lines.push(format!("read {}", noted.join(", ")));
+    }
+    if matches!(reading.found, Found::Insulation(_)) {
+        let spot = site.spot_text(reading.at);
+        lines.extend(told(state, &["found-insulation"], &spot));
     }
     lines
 }
