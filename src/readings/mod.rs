@@ -20,6 +20,7 @@ mod short;
 mod source;
 mod split;
 mod sums;
+mod whole;
 mod words;
 
 pub use bench::FLOORS;
@@ -34,6 +35,7 @@ pub use short::{Ends, Short};
 pub use source::SourceOhms;
 pub use split::{Lies, Split};
 pub use sums::Sum;
+pub use whole::{Cause, Fault, Next, Says, Told, Whole};
 pub use words::words;
 
 use bench::{Bench, Read};
@@ -58,6 +60,8 @@ pub struct Readings {
     pub sums: Vec<Sum>,
     /// Runs with more volts at the far end than at the near one.
     pub climbs: Vec<Climb>,
+    /// What all of them say together.
+    pub whole: Option<Whole>,
     /// What is left out, in words.
     pub missing: Vec<String>,
 }
@@ -118,6 +122,7 @@ impl Readings {
             sums: sums::sums(&bench),
             climbs: climbs(&bench),
             missing: missing::missing(&bench, &paths),
+            whole: Whole::of(&bench, &paths),
             sources,
             paths,
             moments: bench.moments,

@@ -4,7 +4,8 @@ use std::fmt::Write as _;
 
 use crate::diagnostic::{Severity, clean};
 use crate::readings::{
-    DRY_OHM, Moment, PathOhms, Readings, SourceOhms, Sum, Taken, Way, is_beyond, wetness,
+    DRY_OHM, Moment, PathOhms, Readings, Says, SourceOhms, Sum, Taken, Way, Whole, is_beyond,
+    wetness,
 };
 use crate::report::text::{Pieces, Tone};
 use crate::site::{Found, Site, Thing};
@@ -22,6 +23,8 @@ pub enum About {
     Path(usize),
     /// A supply or the currents at a thing.
     Thing(Thing),
+    /// All readings at once.
+    Whole,
 }
 
 /// One row.
@@ -50,7 +53,7 @@ pub fn reading_rows(site: &Site, study: &Study) -> Vec<ReadingRow> {
     let own = &study.readings;
     let mut rows = Vec::new();
     let follows = own.paths.len() + own.sources.len() + own.sums.len();
-    if follows > 0 {
+    if follows > 0 || own.whole.is_some() {
         rows.push(heading("WHAT FOLLOWS".to_owned()));
     }
     let paths = own.paths.iter().enumerate();
@@ -61,6 +64,7 @@ pub fn reading_rows(site: &Site, study: &Study) -> Vec<ReadingRow> {
             .flat_map(|source| of_source(site, source)),
     );
     rows.extend(own.sums.iter().map(|sum| of_sum(site, study, sum)));
+    rows.extend(own.whole.as_ref().map(|whole| of_whole(study, whole)));
     for moment in &own.moments {
         rows.push(heading(format!(
             "READ AT ONCE: {}",
@@ -202,6 +206,31 @@ fn of_sum(site: &Site, study: &Study, sum: &Sum) -> ReadingRow {
         "A",
         (!sum.holds()).then_some(Severity::Warn),
     )
+}
+
+/// How far off all readings are together, as a root mean square, and how grave its finding is.
+fn of_whole(study: &Study, whole: &Whole) -> ReadingRow {
+    #[expect(clippy::cast_precision_loss, reason = "a count of readings")]
+    let times = (whole.squares / whole.count as f64).sqrt();
+    let mut findings = study.findings.iter().map(|judged| &judged.finding);
+    let severity = findings
+        .find(|f| f.code == "found-fault")
+        .map(|f| f.severity);
+    let severity = severity.filter(|severity| *severity != Severity::Note);
+    let word = match (severity, &whole.says) {
+        (Some(severity), _) => severity.as_str(),
+        (None, Says::Agrees) => "ok",
+        (None, Says::One(..)) => "as above",
+        (None, Says::Several) => "not as drawn",
+    };
+    let mut cells = vec![format!("all {} readings at once", whole.count)];
+    cells.extend(["-", "-", "-"].map(str::to_owned));
+    cells.extend([fixed(times, 1), word.to_owned()]);
+    ReadingRow {
+        about: About::Whole,
+        cells,
+        severity,
+    }
 }
 
 fn of_reading(site: &Site, readings: &Readings, i: usize) -> ReadingRow {

@@ -5,6 +5,7 @@ mod insulation;
 mod legs;
 mod ohms;
 mod sums;
+mod whole;
 
 use farend::checks::Finding;
 use farend::demo;

@@ -29,7 +29,7 @@ fn the_page_is_the_one_on_file(#[case] name: &str, #[case] site: &str, #[case] s
 #[test]
 fn a_reading_is_edited_from_its_row() {
     let mut state = open(text("boat-storage"), Theme::FULL);
-    play(&mut state, "6 down*6 enter");
+    play(&mut state, "6 down*7 enter");
     let screen = text_of(&drawn(&mut state, 160, 50));
     assert!(screen.contains("reading 2  hub, 26.28 V"), "{screen}");
     play(&mut state, "enter backspace*7 26.90 space V enter 6 down");
@@ -45,7 +45,7 @@ fn a_reading_is_edited_from_its_row() {
 fn readings_go_and_come_back() {
     let plain = text("stable-lane");
     let mut state = open(plain, Theme::FULL);
-    play(&mut state, "6 down*6 d y");
+    play(&mut state, "6 down*7 d y");
     assert_eq!(state.site().readings.len(), 9);
     play(&mut state, "u");
     assert_eq!(state.project.text(), plain);

@@ -21,7 +21,7 @@ pub(super) fn table(state: &State) -> Table {
 
 fn shown(state: &State, row: ReadingRow) -> Row {
     let (thing, reading) = match row.about {
-        About::Heading => (None, None),
+        About::Heading | About::Whole => (None, None),
         About::Reading(i) => (None, Some(i)),
         About::Path(i) => (Some(Thing::Run(state.study.readings.paths[i].run)), None),
         About::Thing(thing) => (Some(thing), None),
@@ -44,6 +44,11 @@ fn detail(state: &State, row: Option<&ReadingRow>) -> Vec<String> {
         ],
         Some(About::Path(i)) => words(state.site(), &own.paths[i]),
         Some(About::Reading(i)) => of_reading(state, i),
+        Some(About::Whole) => {
+            let findings = state.study.findings.iter().map(|judged| &judged.finding);
+            let whole = findings.filter(|f| f.code == "found-fault");
+            whole.map(|f| f.message().into_owned()).collect()
+        }
         Some(About::Thing(thing)) => {
             let name = state.site().name_of(thing);
             let codes = ["found-source", "reading-sum", "reading-contradiction"];
