@@ -47,9 +47,16 @@ pub(crate) fn check(look: &Look<'_>, found: &mut Vec<Finding>) {
         if together == 1 && run.parallel + run.minus_parallel < 4 {
             continue;
         }
-        let inside: Vec<usize> = std::iter::once(owner).chain(run.sharers.iter().copied()).collect();
+        let inside: Vec<usize> = std::iter::once(owner)
+            .chain(run.sharers.iter().copied())
+            .collect();
         let name = format!("jacket of {}", run.name);
-        found.extend(told(look, (&name, Some(Thing::Run(owner))), &inside, longest(look, &inside)));
+        found.extend(told(
+            look,
+            (&name, Some(Thing::Run(owner))),
+            &inside,
+            longest(look, &inside),
+        ));
     }
 }
 
@@ -64,14 +71,16 @@ fn told(
     inside: &[usize],
     metres: f64,
 ) -> Option<Finding> {
-    if metres <= SHORT_M || inside.iter().map(|i| conductors(look, *i)).sum::<u32>() <= 3 {
+    if !exceeds(metres, SHORT_M) || inside.iter().map(|i| conductors(look, *i)).sum::<u32>() <= 3 {
         return None;
     }
     let warm: Vec<Warm<'_>> = inside.iter().filter_map(|i| warm(look, *i)).collect();
     let count = warm.iter().map(|run| run.conductors).sum();
     let share = bundled_share(count)?;
     let may = |run: &Warm<'_>| share.base() * run.limit_a;
-    let each = warm.iter().map(|run| format!("{} {:.2} A of {:.2} A", run.name, run.each_a, may(run)));
+    let each = warm
+        .iter()
+        .map(|run| format!("{} {:.2} A of {:.2} A", run.name, run.each_a, may(run)));
     let each = each.collect::<Vec<_>>().join(", ");
     let over: Vec<&str> = (warm.iter())
         .filter(|run| exceeds(run.each_a, may(run)))
@@ -90,11 +99,14 @@ fn told(
             format!("{start}; over it: {over}. Take a thicker cable, or a raceway of its own"),
         )
     };
-    let nearest = |a: &&Warm<'_>, b: &&Warm<'_>| {
-        (a.each_a / may(a)).total_cmp(&(b.each_a / may(b)))
-    };
+    let nearest =
+        |a: &&Warm<'_>, b: &&Warm<'_>| (a.each_a / may(a)).total_cmp(&(b.each_a / may(b)));
     let worst = warm.iter().max_by(nearest)?;
-    let sign = if exceeds(worst.each_a, may(worst)) { ">" } else { "<=" };
+    let sign = if exceeds(worst.each_a, may(worst)) {
+        ">"
+    } else {
+        "<="
+    };
     let mut finding = BUNDLED.finding(severity, name, message);
     finding.thing = thing;
     let source = format!("{}; {}", BUNDLED.source, worst.source);

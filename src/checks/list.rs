@@ -1,9 +1,9 @@
 //! Every check there is, in one list.
 
 use crate::checks::{
-    Check, DIFFERS, OPEN, SILENT, ac, acceptance, amps, battery, beyond, bundled, class, copper, draws,
-    egress, ethernet, ground, headroom, poe, raceway, reach, readings, relay, runs, signal, supply,
-    typed, volts, way,
+    Check, DIFFERS, OPEN, SILENT, ac, acceptance, amps, battery, beyond, bundled, class, copper,
+    draws, egress, ethernet, ground, headroom, poe, raceway, reach, readings, relay, runs, signal,
+    supply, typed, volts, way,
 };
 
 /// Every check, in the order of the documentation.

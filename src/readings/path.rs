@@ -247,7 +247,12 @@ fn along(bench: &Bench<'_>, moment: usize, run: usize, leg: Leg) -> Option<Taken
     let near = near.min_by_key(|list| list.len())?.iter();
     let fits = near.filter_map(|reading| {
         let [a, b] = model::nodes(bench.results, bench.site.readings[*reading].at)?;
-        let read = bench.read(*reading);
+        let mut read = bench.read(*reading);
+        let at = bench.site.readings[*reading].at;
+        let has_no_sign = model::alternates(bench.results, row, at);
+        if has_no_sign {
+            read.value = read.value.abs();
+        }
         // What lies between each lead and its end of the conductor, the leads either way round.
         let lies = |over: NodeId, under: NodeId| {
             if over == under {
@@ -256,7 +261,8 @@ fn along(bench: &Bench<'_>, moment: usize, run: usize, leg: Leg) -> Option<Taken
                 model::volts(bench.results, bench.row(moment)?, over, under)
             }
         };
-        let ways = [(a, b, read.value), (b, a, -read.value)];
+        let turned = if has_no_sign { read.value } else { -read.value };
+        let ways = [(a, b, read.value), (b, a, turned)];
         let ways = ways.into_iter().filter_map(|(a, b, volts_v)| {
             let (before, behind) = (lies(high, a)?, lies(b, low)?);
             let beside = before.abs() + behind.abs();

@@ -238,7 +238,7 @@ fn of_reading(site: &Site, readings: &Readings, i: usize) -> ReadingRow {
     let reading = &site.readings[i];
     let spot = site.spot_text(reading.at);
     let what = match reading.found {
-        Found::Insulation(_) => return of_insulation(site, (i, taken.found), spot),
+        Found::Insulation(_) => return of_insulation(site, (i, taken.found), &spot),
         Found::Ohms(_) => format!("{spot}, dead"),
         Found::Volts(_) | Found::Amps(_) => spot,
     };
@@ -259,7 +259,7 @@ fn of_reading(site: &Site, readings: &Readings, i: usize) -> ReadingRow {
 }
 
 /// Insulation beside what dry cable has at least.
-fn of_insulation(site: &Site, (i, ohm): (usize, f64), spot: String) -> ReadingRow {
+fn of_insulation(site: &Site, (i, ohm): (usize, f64), spot: &str) -> ReadingRow {
     let shown = |ohm| show(ElectricalResistance::from_base(ohm), site.units);
     let severity = wetness(ElectricalResistance::from_base(ohm));
     ReadingRow {

@@ -15,7 +15,9 @@ use crate::units::Ratio;
 /// NEC Table 310.15(C)(1), in 2017 310.15(B)(3)(a), from memory.
 pub fn bundled_share(conductors: u32) -> Option<Ratio> {
     let rows = &BUNDLED.row;
-    let row = rows.iter().find(|row| (row.least..=row.most).contains(&conductors))?;
+    let row = rows
+        .iter()
+        .find(|row| (row.least..=row.most).contains(&conductors))?;
     Some(Ratio::new::<percent>(row.percent))
 }
 

@@ -1,8 +1,8 @@
 //! The ohms of a run and of a supply, from volts and amps.
 
 use approx::assert_abs_diff_eq;
-use farend::readings::{Likely, PathOhms, Verdict};
-use farend::site;
+use farend::readings::{Cause, Likely, PathOhms, Verdict};
+use farend::site::{self, Leg};
 use farend::units::Measure as _;
 use proptest::prelude::*;
 use rstest::rstest;
@@ -423,5 +423,66 @@ proptest! {
         }
         let found = path(&read);
         prop_assert!((found.found.value.base() - 2.0 * leg).abs() < 1e-5 , "{} {leg}", found.found.value.base());
+    }
+}
+
+/// Resistive ac is dc arithmetic with rms values: 24 V, 1 ohm there and back as drawn, 23 ohm of
+/// load; read are 21 V and 1 A, so 3 ohm. Signs of volts between terminals do not count.
+#[rstest]
+#[case("hub.minus to psu.minus")]
+#[case("psu.minus to hub.minus")]
+fn ohms_follow_on_ac_that_is_in_phase(#[case] leg: &str) {
+    let ends = [
+        ("psu", "24.00 V"),
+        ("hub", "21.00 V"),
+        ("W1", "1.00 A"),
+        (leg, "0.50 V"),
+    ];
+    let dc = changed(&yard("", &ends), "idle = \"1 A\"", "idle = \"23 ohm\"");
+    let ac = changed(
+        &dc,
+        "voltage = \"24 V\"",
+        "kind = \"ac\"\nvoltage = \"24 V\"",
+    );
+    let study = study(&ac);
+    let path = &study.readings.paths[0];
+    assert_abs_diff_eq!(path.found.value.base(), 3.0, epsilon = 1e-9);
+    assert_eq!(path.verdict, Verdict::Over);
+    let split = path.split.unwrap();
+    assert_abs_diff_eq!(split.plus.value.base(), 2.0, epsilon = 1e-9);
+    assert_eq!(severity(&study, "reading-off", leg), None);
+    // With a load of 21 ohm 21 V drive 1 A: all at once, a joint in the positive leg explains it.
+    let all = changed(&ac, "23 ohm", "21 ohm");
+    let whole = self::study(&all).readings.whole.unwrap();
+    assert_eq!(whole.faults()[0].cause, Cause::Joint(0, Leg::Plus));
+}
+
+/// 24 V behind 1 ohm: 23.5 V at 0.5 A and 23 V at 1 A; on ac as on dc. With a power factor the volts
+/// that the source loses stand at an angle, and nothing follows.
+#[rstest]
+#[case("idle = \"1 A\", half = \"0.5 A\" }", 1)]
+#[case("idle = \"24 W\", half = \"12 W\" }\npower_factor = 0.8", 0)]
+fn a_source_on_ac_sags_as_on_dc(#[case] draw: &str, #[case] sources: usize) {
+    let readings = [("psu", "23.00 V"), ("W1", "1.00 A")];
+    let text = changed(
+        &yard(
+            "[case.half]\nstates = { hub = \"half\" }\n[case.all]\nstates = { hub = \"idle\" }",
+            &readings,
+        ),
+        "draw = { idle = \"1 A\" }",
+        &format!("draw = {{ {draw}"),
+    );
+    let text = changed(&text, "case = \"all idle\"", "case = \"all\"");
+    let text = changed(
+        &text,
+        "voltage = \"24 V\"",
+        "kind = \"ac\"\nvoltage = \"24 V\"",
+    );
+    let half = "[[reading]]\nat = \"psu\"\nvalue = \"23.50 V\"\nmeter = \"M1\"\ncase = \"half\"\n[[reading]]\nat = \"W1\"\nvalue = \"0.50 A\"\nmeter = \"M1\"\ncase = \"half\"\n";
+    let study = study(&format!("{text}{half}"));
+    assert_eq!(study.readings.sources.len(), sources);
+    if let Some(source) = study.readings.sources.first() {
+        assert_abs_diff_eq!(source.volts.value.base(), 24.0, epsilon = 1e-9);
+        assert_abs_diff_eq!(source.ohms.value.base(), 1.0, epsilon = 1e-9);
     }
 }

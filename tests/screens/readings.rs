@@ -97,3 +97,26 @@ fn a_first_reading_is_added_on_the_page() {
     let screen = text_of(&drawn(&mut state, 80, 24));
     assert!(screen.contains("Add: reading"), "{screen}");
 }
+
+/// What does not go into the box below is had boxful by boxful; another row starts at its top.
+#[test]
+fn long_words_are_scrolled_in_their_box() {
+    let mut state = open(text("boat-storage"), Theme::FULL);
+    play(&mut state, "6 down");
+    let first = text_of(&drawn(&mut state, 80, 24));
+    assert!(first.contains("Tab: more, 1 of"), "{first}");
+    assert!(!first.contains("35.3 W"), "{first}");
+    let mut seen = first.clone();
+    for _ in 0..3 {
+        play(&mut state, "tab");
+        seen += &text_of(&drawn(&mut state, 80, 24));
+    }
+    assert!(
+        seen.contains("35.3 W") && seen.contains("21.60 V"),
+        "{seen}"
+    );
+    play(&mut state, "down up");
+    assert_eq!(text_of(&drawn(&mut state, 80, 24)), first);
+    play(&mut state, "tab shift-tab shift-tab");
+    assert_eq!(text_of(&drawn(&mut state, 80, 24)), first);
+}

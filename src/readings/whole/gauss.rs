@@ -45,11 +45,11 @@ impl Weights {
     /// L^-1 v: differences that are each off by 1, and by nothing in common.
     pub(super) fn whiten(&self, v: &[f64]) -> Vec<f64> {
         let mut white = Vec::with_capacity(self.n);
-        for row in 0..self.n {
+        for (row, value) in v.iter().enumerate() {
             let known: f64 = (0..row)
                 .map(|k| self.root[row * self.n + k] * white[k])
                 .sum();
-            white.push((v[row] - known) / self.root[row * self.n + row]);
+            white.push((value - known) / self.root[row * self.n + row]);
         }
         white
     }

@@ -86,10 +86,21 @@ impl Scene {
             if !volts && on.is_weak(read) {
                 continue;
             }
-            let probe = scene.probe(on, reading.at, (volts, read.value < 0.0));
+            // On ac a meter shows magnitudes.
+            let alternates = volts && model::alternates(results, row, reading.at);
+            let value = if alternates {
+                read.value.abs()
+            } else {
+                read.value
+            };
+            let probe = scene.probe(on, reading.at, (volts, value < 0.0));
+            let probe = match probe {
+                Some(probe) if alternates => scene.signed(probe, false),
+                probe => probe,
+            };
             scene.seen.extend(probe.map(|probe| Seen {
                 probe,
-                value: read.value,
+                value,
                 error: read.error,
                 volts,
                 digit: reading.digit,
@@ -146,10 +157,11 @@ impl Scene {
         self.signed(Probe::Branch(branch, sign), signed)
     }
 
-    /// The probe with the sign that makes its amps positive, unless the reading has one.
+    /// The probe with the sign that makes what it reads positive, unless the reading has one.
     fn signed(&self, probe: Probe, signed: bool) -> Option<Probe> {
         let turn = !signed && self.read(probe)? < 0.0;
         Some(match probe {
+            Probe::Volts(over, under) if turn => Probe::Volts(under, over),
             Probe::Branch(i, sign) if turn => Probe::Branch(i, -sign),
             Probe::Source(i, sign) if turn => Probe::Source(i, -sign),
             Probe::Load(i, sign) if turn => Probe::Load(i, -sign),

@@ -1,6 +1,7 @@
 //! What a meter read beside what the site says, and what follows from it.
 
 use super::{Row, Table};
+use crate::circuit::Corner;
 use crate::readings::words;
 use crate::report::{About, HEADS, ReadingRow, reading_rows};
 use crate::site::{Found, MeterOf, Thing};
@@ -54,14 +55,26 @@ fn detail(state: &State, row: Option<&ReadingRow>) -> Vec<String> {
             let codes = ["found-source", "reading-sum", "reading-contradiction"];
             told(state, &codes, name).collect()
         }
-        Some(About::Heading) if own.missing.is_empty() => Vec::new(),
-        Some(About::Heading) => {
-            let left_out = own.missing.iter();
-            std::iter::once("Left out:".to_owned())
-                .chain(left_out.cloned())
-                .collect()
-        }
+        Some(About::Heading) => of_all(state),
     }
+}
+
+/// What is left out, and what cannot follow.
+fn of_all(state: &State) -> Vec<String> {
+    let (own, results) = (&state.study.readings, &state.study.results);
+    let mut lines = Vec::new();
+    if !own.missing.is_empty() {
+        lines.push("Left out:".to_owned());
+        lines.extend(own.missing.iter().cloned());
+    }
+    let mut rows = own
+        .moments
+        .iter()
+        .filter_map(|moment| results.row(moment.case?, Corner::Nominal));
+    if rows.any(crate::results::Row::has_angles) {
+        lines.push("Volts and amps that are out of phase (rectifiers, power factors, reactance) are compared, and no ohms follow from them: a meter shows magnitudes, and those of two places do not subtract.".to_owned());
+    }
+    lines
 }
 
 /// What findings with some codes say of a subject.
