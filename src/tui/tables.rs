@@ -72,28 +72,39 @@ pub(super) fn lines(state: &State, group: Group) -> Vec<(&'static str, String)> 
                 first(&mut site.meters.iter().map(|m| m.name.clone())),
             ),
         ],
+        Group::Alternate | Group::Wire | Group::Part => of_the_bid(state, group, run()),
+        Group::Site | Group::Design | Group::Accepted | Group::Sizing | Group::Labour => Vec::new(),
+    }
+}
+
+/// The same of what only a bid asks for; `run` is the first one.
+fn of_the_bid(state: &State, group: Group, run: String) -> Vec<(&'static str, String)> {
+    let site = state.site();
+    match group {
         Group::Alternate => {
             let name = match state.item() {
-                Some(Item::Table(Group::Alternate, i)) => ("name", group.name(site, i)),
-                _ => name("alternate"),
+                Some(Item::Table(Group::Alternate, i)) => group.name(site, i),
+                _ => free("alternate", |name| group.find(site, name).is_some()),
             };
-            let key = format!("{}.cable", run());
-            vec![name, ("key", key), ("value", "14/2".into())]
+            vec![
+                ("name", name),
+                ("key", format!("{run}.cable")),
+                ("value", "14/2".into()),
+            ]
         }
         Group::Wire => vec![
-            ("run", run_near(state).unwrap_or_else(run)),
+            ("run", run_near(state).unwrap_or(run)),
             ("use", "plus".into()),
             ("colour", String::new()),
             ("from", String::new()),
             ("to", String::new()),
             ("label", String::new()),
         ],
-        Group::Part => vec![
+        _ => vec![
             ("item", "box".into()),
             ("count", "1".into()),
             ("price", String::new()),
         ],
-        Group::Site | Group::Design | Group::Accepted | Group::Sizing | Group::Labour => Vec::new(),
     }
 }
 
