@@ -122,7 +122,7 @@ impl Fault {
                 )
             }
             Cause::Draw(device) => format!(
-                "{} draws {} of what is drawn",
+                "{} takes {} of the draw that the site states",
                 site.devices[device].name,
                 percent(self.times, 0)
             ),
