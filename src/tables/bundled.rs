@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 use uom::si::ratio::percent;
 
-use super::{Pedigree, embedded};
+use super::Pedigree;
 use crate::units::Ratio;
 
 /// The share of its limit that each of so many current-carrying conductors together may carry;
@@ -25,8 +25,7 @@ pub(super) fn pedigree() -> &'static Pedigree {
     &BUNDLED.head
 }
 
-static BUNDLED: LazyLock<Bundled> =
-    LazyLock::new(|| embedded(include_str!("../../tables/bundled.toml")));
+static BUNDLED: LazyLock<Bundled> = LazyLock::new(|| table!("bundled"));
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -317,3 +317,38 @@ fn too_little_is_not_weighed() {
     assert_eq!(whole(&text.replace("case = \"all idle\"\n", "")), None);
     assert_eq!(whole(&text.replace("1 A\"", "200 W\"")), None);
 }
+
+/// Ten runs in a row, read at their ends alone: a joint in any of twenty conductors does as well,
+/// more than are followed, and that is said.
+#[test]
+fn what_was_not_followed_is_said() {
+    let mut text = "format = 1\n[supply.psu]\nvoltage = \"24 V\"\ntolerance = \"0 %\"\nresistance = \"0 ohm\"\n\
+        [device.hub]\ndraw = { idle = \"1 A\" }\n[meter.M]\nvolts = \"2 digits\"\namps = \"1 digit\"\n"
+        .to_owned();
+    let name = |k: usize| match k {
+        0 => "psu".to_owned(),
+        10 => "hub".to_owned(),
+        k => format!("j{k}"),
+    };
+    for k in 0..10 {
+        if k > 0 {
+            text += &format!("[junction.j{k}]\n");
+        }
+        text += &format!(
+            "[run.W{k}]\nfrom = \"{}\"\nto = \"{}\"\nresistance = \"0.05 ohm\"\n",
+            name(k),
+            name(k + 1)
+        );
+    }
+    for (at, value) in [("psu", "24.00 V"), ("hub", "21.00 V"), ("W0", "1.00 A")] {
+        text += &format!(
+            "[[reading]]\nat = \"{at}\"\nvalue = \"{value}\"\nmeter = \"M\"\ncase = \"all idle\"\n"
+        );
+    }
+    let study = study(&text);
+    let whole = study.readings.whole.as_ref().unwrap();
+    assert!(whole.others && whole.faults().len() > 3, "{whole:#?}");
+    let message = finding(&study, "found-fault", "site").unwrap().message();
+    assert!(message.contains("were not followed"), "{message}");
+    assert!(message.contains("next read"), "{message}");
+}

@@ -104,7 +104,9 @@ fn named(
     readings: &Readings,
     (all, faults, next): (&str, &[Fault], Option<&Next>),
 ) -> String {
-    let words: Vec<String> = faults.iter().map(|fault| fault.words(look.site)).collect();
+    let mut words: Vec<String> = faults.iter().map(|fault| fault.words(look.site)).collect();
+    let others = readings.whole.as_ref().is_some_and(|whole| whole.others);
+    words.extend(others.then(|| "or others that promise less and were not followed".to_owned()));
     let start = match words.as_slice() {
         [one] => format!("{all} are explained by one cause alone: {one}"),
         _ => format!(

@@ -19,6 +19,9 @@ const STRIDE: f64 = 4.0;
 /// Less than this of what was drawn, or more than so many times of it, is no fit.
 const RANGE: (f64, f64) = (1e-3, 1e6);
 
+/// A conductor with so many times its ohms is as good as open.
+const OPEN: f64 = 1e3;
+
 /// One thing that may be other than drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Cause {
@@ -43,6 +46,8 @@ pub struct Fault {
     pub drawn: Option<ElectricalResistance>,
     /// Squares of what the readings are off with it.
     pub squares: f64,
+    /// How much less they would be by straight lines through the drawing.
+    pub promise: f64,
 }
 
 impl Cause {
@@ -101,6 +106,10 @@ impl Fault {
         let times = self.times.base();
         let drawn = self.drawn.unwrap_or_default();
         match self.cause {
+            Cause::Joint(run, leg) if times >= OPEN => format!(
+                "{} open, or nearly so",
+                site.spot_text(Spot::Conductor(run, leg))
+            ),
             Cause::Joint(run, leg) => format!(
                 "{} too many in {}, in a joint or several ({} instead of {})",
                 ohms(drawn * (times - 1.0), 3),
@@ -195,15 +204,16 @@ pub(super) fn followed(
         let wished = (times + step).clamp(times / STRIDE, times * STRIDE);
         let next = wished.clamp(RANGE.0, RANGE.1);
         let tried = sheet.off_with(&with(next));
-        let better = tried.map(|off| sheet.weights.squares(&off));
-        match better.filter(|better| *better < squares) {
-            Some(better) => {
-                let done = squares - better < 1e-6 * better.max(1e-6);
+        let tried = tried.map(|off| (sheet.weights.squares(&off), off));
+        match tried.filter(|(better, _)| *better < squares) {
+            Some((better, off)) => {
+                let done = squares - better < 1e-4 * better.max(1e-2);
                 (times, squares) = (next, better);
                 if done {
                     break;
                 }
-                step = newton_step(sheet, &with, times)?;
+                let slope = slope_at(sheet, &with, times, &off)?;
+                step = sheet.weights.freed(&slope, &off, 0.0)?.step;
             }
             // Over the top: half the way back.
             None if (step / times).abs() > 1e-4 => step = (next - times) / 2.0,
@@ -223,17 +233,11 @@ pub(super) fn followed(
         times: Ratio::from_base(times),
         drawn: cause.run().map(|_| drawn),
         squares,
+        promise: first.gain,
     })
 }
 
 type Changes<'c> = &'c dyn Fn(f64) -> Vec<(Element, f64)>;
-
-/// The step that makes the squares least along straight lines through where the fit stands.
-fn newton_step(sheet: &mut Sheet, with: Changes<'_>, times: f64) -> Option<f64> {
-    let off = sheet.off_with(&with(times))?;
-    let slope = slope_at(sheet, with, times, &off)?;
-    Some(sheet.weights.freed(&slope, &off, 0.0)?.step)
-}
 
 /// What the readings change by with a step of the cause.
 fn slope_at(sheet: &mut Sheet, with: Changes<'_>, times: f64, off: &[f64]) -> Option<Vec<f64>> {

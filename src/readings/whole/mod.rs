@@ -29,7 +29,9 @@ const DOUBT: f64 = 0.01;
 /// A conductor's ohms follow from the readings where they tell them better than this.
 const TOLD: f64 = 0.08;
 /// So many causes are followed on the network itself, those that promise most.
-const MOST_CAUSES: usize = 24;
+const MOST_CAUSES: usize = 16;
+/// Of those so many, the best, are weighed anew where they stand.
+const MOST_WEIGHED: usize = 8;
 /// Causes whose squares are so many over the least are left at once.
 const NEAR: f64 = 25.0;
 
@@ -48,6 +50,8 @@ pub struct Whole {
     pub told: Vec<Told>,
     /// What they say.
     pub says: Says,
+    /// Besides those named, causes that were not followed may do as well.
+    pub others: bool,
 }
 
 /// What all readings say together.
@@ -101,18 +105,19 @@ impl Whole {
             doubt: Ratio::from_base(DOUBT),
             told: Vec::new(),
             says: Says::Agrees,
+            others: false,
         };
         let causes = candidates(bench, &sheet, paths);
         let least = least_gain(causes.len(), DOUBT);
         // No cause can make more better than all.
-        let mut faults = if squares < least {
-            Vec::new()
+        let Fitted { faults, others } = if squares < least {
+            Fitted::NONE
         } else {
-            fitted(bench, &mut sheet, causes)
+            Fitted::of(bench, &mut sheet, causes)
         };
         let best = faults.first().map_or(squares, |fault| fault.squares);
         whole.says = if squares - best >= least && best <= whole.room {
-            faults.retain(|fault| fault.squares - best <= BEYOND * BEYOND);
+            whole.others = others;
             let next = next::next(bench, &mut sheet, &faults);
             Says::One(faults, next)
         } else if squares > whole.room {
@@ -136,24 +141,46 @@ fn candidates(bench: &Bench<'_>, sheet: &Sheet, paths: &[PathOhms]) -> Vec<Cause
     causes
 }
 
-/// The best fit of the causes that promise most, best first. Those near the best are weighed with
-/// the slopes that hold where they stand.
-fn fitted(bench: &Bench<'_>, sheet: &mut Sheet, causes: Vec<Cause>) -> Vec<Fault> {
-    let mut likely = causes::screened(bench, sheet, causes);
-    likely.truncate(MOST_CAUSES);
-    let followed = likely.into_iter();
-    let followed =
-        followed.filter_map(|(cause, first)| causes::followed(bench, sheet, cause, first));
-    let mut faults: Vec<Fault> = followed.collect();
-    let best = |faults: &[Fault]| {
-        faults
-            .iter()
-            .map(|f| f.squares)
-            .fold(f64::INFINITY, f64::min)
+/// The best fits, best first, and whether causes that were left may do as well.
+struct Fitted {
+    faults: Vec<Fault>,
+    others: bool,
+}
+
+impl Fitted {
+    const NONE: Self = Self {
+        faults: Vec::new(),
+        others: false,
     };
-    let near = best(&faults) + NEAR;
-    faults.retain(|fault| fault.squares <= near);
-    faults.retain_mut(|fault| fault.weigh(bench, sheet).is_some());
-    faults.sort_by(|a, b| a.squares.total_cmp(&b.squares));
-    faults
+
+    /// Follows the causes that promise most. Those near the best are weighed with the slopes that
+    /// hold where they stand; those that do as well as the best are kept.
+    fn of(bench: &Bench<'_>, sheet: &mut Sheet, causes: Vec<Cause>) -> Self {
+        let alike = BEYOND * BEYOND;
+        let mut likely = causes::screened(bench, sheet, causes);
+        let cut = likely.split_off(likely.len().min(MOST_CAUSES));
+        let followed = likely.into_iter();
+        let followed =
+            followed.filter_map(|(cause, first)| causes::followed(bench, sheet, cause, first));
+        let mut faults: Vec<Fault> = followed.collect();
+        faults.sort_by(|a, b| a.squares.total_cmp(&b.squares));
+        let near = faults.first().map_or(0.0, |best| best.squares) + NEAR;
+        faults.retain(|fault| fault.squares <= near);
+        let left = faults.split_off(faults.len().min(MOST_WEIGHED));
+        faults.retain_mut(|fault| fault.weigh(bench, sheet).is_some());
+        faults.sort_by(|a, b| a.squares.total_cmp(&b.squares));
+        let best = faults.first().map_or(0.0, |best| best.squares);
+        faults.retain(|fault| fault.squares - best <= alike);
+        let least = faults
+            .iter()
+            .map(|f| f.promise)
+            .fold(f64::INFINITY, f64::min);
+        let others = cut
+            .first()
+            .is_some_and(|(_, first)| first.gain + alike >= least)
+            || left
+                .first()
+                .is_some_and(|fault| fault.squares - best <= 2.0 * alike);
+        Self { faults, others }
+    }
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::readings::bench::Bench;
 use crate::readings::whole::gauss::{Weights, add_outer};
-use crate::readings::whole::scene::{Element, Scene};
+use crate::readings::whole::scene::{Element, Scene, Seen};
 use crate::site::Leg;
 use crate::units::Measure;
 
@@ -19,6 +19,8 @@ const VOLTS_SHARE: f64 = 0.05;
 const STEP: f64 = 1e-3;
 /// Rounding alone makes a value uncertain by this part of its last digit: 1 / sqrt(12).
 const ROUNDING: f64 = 0.289;
+/// A change of a reading by this part of its last digits counts for nothing.
+const COUNTS: f64 = 0.01;
 /// So many conductors, those that lose most volts, and so many draws are weighed.
 const MOST_BRANCHES: usize = 300;
 const MOST_LOADS: usize = 100;
@@ -76,7 +78,9 @@ impl Sheet {
         bench: &Bench<'_>,
         changes: &[(Element, f64)],
     ) -> Option<Weights> {
-        let elements: Vec<Element> = self.columns.iter().map(|c| c.element).collect();
+        let moved = |column: &&Column| moves(&self.scenes, column);
+        let elements = self.columns.iter().filter(moved).map(|c| c.element);
+        let elements: Vec<Element> = elements.collect();
         let off = self.off_with(changes)?;
         let columns = columns(&mut self.scenes, &elements, changes, &off)?;
         weights(bench, &self.scenes, &columns)
@@ -96,6 +100,24 @@ impl Sheet {
         }
         sum
     }
+}
+
+/// Whether what is left open of an element moves any reading by a part of its last digits that
+/// counts; on a large site most move none.
+fn moves(scenes: &[Scene], column: &Column) -> bool {
+    let share = match column.element {
+        Element::Branch(_) => OHMS_SHARE,
+        Element::Load(_) => DRAW_SHARE,
+        Element::Source(_) => return true,
+    };
+    let seen = scenes.iter().flat_map(|scene| &scene.seen);
+    let mut each = seen.zip(&column.slope);
+    each.any(|(seen, slope)| share * slope.abs() > COUNTS * digits(seen))
+}
+
+/// What the last digits of a reading leave open: its rounding at least.
+fn digits(seen: &Seen) -> f64 {
+    seen.error.digits.max(ROUNDING * seen.digit)
 }
 
 /// Found less what the network has with some changes.
@@ -175,8 +197,7 @@ fn weights(bench: &Bench<'_>, scenes: &[Scene], columns: &[Column]) -> Option<We
     let n = seen.len();
     let mut s = vec![0.0; n * n];
     for (i, one) in seen.iter().enumerate() {
-        let digits = one.error.digits.max(ROUNDING * one.digit);
-        s[i * n + i] += digits * digits;
+        s[i * n + i] += digits(one).powi(2);
         if one.error.meter.is_none() {
             s[i * n + i] += (one.error.share * one.value).powi(2);
         }
