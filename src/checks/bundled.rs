@@ -11,12 +11,12 @@ pub(crate) const BUNDLED: Check = Check {
     code: "bundled-amps",
     question: "does a run carry more than it may beside so many others in its raceway or jacket?",
     formula: "amps in one conductor <= share x its limit; share 80 % with 4 to 6 conductors that carry current together, 70 % with 7 to 9, 50 % with 10 to 20, 45 % to 30, 40 % to 40, 35 % over",
-    source: "NEC {conductors together} (from memory), by analogy: for power-limited circuits a rule of design. Signal conductors, and what carries under a tenth of its limit, are not counted (NEC 725.51(A) of 2017 for Class 1 circuits, from memory)",
+    source: "NEC {conductors together} (secondary copy seen), by analogy: for power-limited circuits a rule of design. Signal conductors, and what carries under a tenth of its limit, are not counted (NEC 725.51(A) of 2017 for Class 1 circuits, from memory)",
 };
 
 /// What carries less than this part of its limit warms nobody.
 const COUNTS: f64 = 0.1;
-/// Bundles up to 24 in long are let pass (NEC 310.15, from memory).
+/// Bundles up to 24 in long are let pass (NEC 310.15, secondary copy seen).
 const SHORT_M: f64 = 24.0 * 0.0254;
 
 /// A run whose conductors carry current beside others.

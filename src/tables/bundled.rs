@@ -12,7 +12,7 @@ use crate::units::Ratio;
 /// none up to three.
 ///
 /// # Source
-/// NEC Table 310.15(C)(1), in 2017 310.15(B)(3)(a), from memory.
+/// NEC Table 310.15(C)(1), up to 2017 310.15(B)(3)(a), secondary copies seen.
 pub fn bundled_share(conductors: u32) -> Option<Ratio> {
     let rows = &BUNDLED.row;
     let row = rows

@@ -1,4 +1,4 @@
-//! Conductors that lie together: NEC Table 310.15(C)(1) by analogy, from memory.
+//! Conductors that lie together: NEC Table 310.15(C)(1) by analogy (secondary copies seen).
 
 use farend::tables::bundled_share;
 use farend::units::Measure as _;
