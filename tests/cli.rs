@@ -65,6 +65,45 @@ fn check_passes_with_status_0_and_says_nothing_on_stderr() {
     assert_eq!(std::fs::read_to_string(path).unwrap(), PASSES);
 }
 
+/// A run that became longer, one that came, one that went; the verdict is that of the site itself.
+#[test]
+fn what_differs_from_the_bid_is_noted() {
+    let (_folder, path) = written(PASSES);
+    let built = PASSES.replace("length = \"30 ft\"", "length = \"38 ft\"")
+        + "[device.lamp]\ndraw = { idle = \"0.1 A\" }\n[run.W2]\nfrom = \"psu\"\nto = \"lamp\"\ncable = \"18/2\"\nlength = \"3 m\"\n";
+    let (folder, site) = written(&built);
+    let (bid, site) = (path.to_str().unwrap(), site.to_str().unwrap());
+    let output = call(&["check", site, "--bid", bid]);
+    assert_eq!(output.status.code(), Some(0), "{}", err(&output));
+    for words in [
+        "run W1: length 30 ft in the bid, 38 ft here",
+        "run W2 is not in the bid",
+        "device lamp is not in the bid",
+    ] {
+        assert!(out(&output).contains(words), "{}", out(&output));
+    }
+    let other = call(&["check", bid, "--bid", site]);
+    assert!(out(&other).contains("run W2 of the bid is not here"));
+    assert!(!out(&call(&["check", bid, "--bid", bid])).contains("bid"));
+    let sheet = folder.path().join("findings.csv");
+    let sheet = sheet.to_str().unwrap();
+    let report = [
+        "report", site, "--out", sheet, "--table", "findings", "--bid", bid,
+    ];
+    assert_eq!(call(&report).status.code(), Some(0));
+    assert!(
+        std::fs::read_to_string(sheet)
+            .unwrap()
+            .contains("38 ft here")
+    );
+    // A bid that is no site, or no file.
+    for (bid, status) in [("Cargo.toml", 2), ("nowhere.toml", 3)] {
+        let output = call(&["check", site, "--bid", bid]);
+        assert_eq!(output.status.code(), Some(status));
+        assert!(err(&output).contains(bid), "{}", err(&output));
+    }
+}
+
 #[rstest]
 #[case("orchard-yard", 1)]
 #[case("marina-gate", 1)]

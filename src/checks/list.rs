@@ -1,9 +1,9 @@
 //! Every check there is, in one list.
 
 use crate::checks::{
-    Check, OPEN, SILENT, ac, acceptance, amps, battery, beyond, class, copper, draws, egress,
-    ethernet, ground, headroom, poe, raceway, reach, readings, relay, runs, signal, supply, typed,
-    volts, way,
+    Check, DIFFERS, OPEN, SILENT, ac, acceptance, amps, battery, beyond, bundled, class, copper,
+    draws, egress, ethernet, ground, headroom, poe, raceway, reach, readings, relay, runs, signal,
+    supply, typed, volts, way,
 };
 
 /// Every check, in the order of the documentation.
@@ -39,6 +39,7 @@ pub const ALL: &[Check] = &[
     supply::SLOW,
     supply::NEVER,
     runs::CONDUCTOR,
+    bundled::BUNDLED,
     runs::COUNT,
     runs::DROP,
     way::FAR,
@@ -172,9 +173,12 @@ pub const ALL: &[Check] = &[
     readings::CLASH,
     readings::SUM,
     readings::OHMS,
+    readings::FAULT,
+    readings::INSULATION,
     readings::LOW,
     readings::SOURCE,
     readings::MISSING,
+    DIFFERS,
     typed::MIXED,
     acceptance::UNSIGNED,
     acceptance::UNKNOWN,

@@ -9,8 +9,10 @@ mod amps;
 mod asks;
 mod battery;
 mod beyond;
+mod bundled;
 mod class;
 mod copper;
+mod differs;
 mod draws;
 mod egress;
 mod ethernet;
@@ -35,6 +37,8 @@ mod volts;
 mod way;
 pub mod work;
 
+pub(crate) use differs::DIFFERS;
+pub use differs::differs as differs_from_bid;
 pub use finding::{Finding, Worse};
 pub use list::ALL;
 pub use overview::{GroundPath, Low, Overview, Way, overview};
@@ -138,6 +142,7 @@ fn other_half(look: &Look<'_>, readings: &Readings) -> Vec<Finding> {
     volts::check(look, &mut found);
     amps::check(look, &mut found);
     runs::check(look, &mut found);
+    bundled::check(look, &mut found);
     copper::check(look, &mut found);
     class::check(look, &mut found);
     ac::check(look, &mut found);

@@ -132,9 +132,21 @@ fn count(look: &Look<'_>, i: usize, run: &Run) -> Option<Finding> {
     )
 }
 
-fn conductor(look: &Look<'_>, i: usize, limit: f64, source: &str) -> Option<Finding> {
+/// What the conductor of a run carries that carries most.
+pub(super) struct Most<'r> {
+    /// Amps in each conductor of its leg.
+    pub(super) each_a: f64,
+    /// Which leg.
+    pub(super) leg: &'static str,
+    /// Conductors in the leg.
+    pub(super) conductors: u32,
+    /// The row.
+    pub(super) row: &'r Row,
+}
+
+/// The most amps in one conductor of a run, over all rows in which amps are judged.
+pub(super) fn most_in_one<'r>(look: &'r Look<'_>, i: usize) -> Option<Most<'r>> {
     let run = &look.site.runs[i];
-    // Amps of the leg that is nearest to its limit, by conductor.
     let legs = |row: &Row| -> Option<(f64, &'static str, u32)> {
         let [amps, return_amps, common_amps] = look.results.legs(row, i)?;
         let parallel = if run.carries.bond { 1 } else { run.parallel };
@@ -148,7 +160,20 @@ fn conductor(look: &Look<'_>, i: usize, limit: f64, source: &str) -> Option<Find
         });
         each.reduce(|most, leg| if exceeds(leg.0, most.0) { leg } else { most })
     };
-    let (each, row) = greatest(look.amp_rows(), |row| legs(row).map(|l| l.0))?;
+    let (each_a, row) = greatest(look.amp_rows(), |row| legs(row).map(|l| l.0))?;
+    let (_, leg, conductors) = legs(row)?;
+    Some(Most {
+        each_a,
+        leg,
+        conductors,
+        row,
+    })
+}
+
+fn conductor(look: &Look<'_>, i: usize, limit: f64, source: &str) -> Option<Finding> {
+    let run = &look.site.runs[i];
+    let most = most_in_one(look, i)?;
+    let (each, n) = (most.each_a, most.conductors);
     let spare = look.site.design.spare.value;
     let severity = if each > limit + 1e-9 {
         Severity::Fail
@@ -157,16 +182,15 @@ fn conductor(look: &Look<'_>, i: usize, limit: f64, source: &str) -> Option<Find
     } else {
         return None;
     };
-    let (_, leg, n) = legs(row)?;
     let (amps, whole) = (each * f64::from(n), limit * f64::from(n));
     let message = format!(
-        "the {leg} of {} carries {amps:.3} A of its {whole} A",
-        run.name
+        "the {} of {} carries {amps:.3} A of its {whole} A",
+        most.leg, run.name
     );
     let finding = CONDUCTOR
         .finding(severity, &run.name, message)
         .about(Thing::Run(i))
-        .at(row)
+        .at(most.row)
         .by(source.to_owned());
     let held = if severity == Severity::Fail {
         whole

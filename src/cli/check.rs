@@ -5,10 +5,10 @@ use std::path::{Path, PathBuf};
 
 use anstyle::{AnsiColor, Style};
 
-use crate::cli::{End, Refusal, colour_on, site_of};
+use crate::cli::{End, Refusal, bid_text, colour_on, site_in, text_of};
 use crate::diagnostic::{Severity, clean};
 use crate::report::{self, Pieces, Tone};
-use crate::site::Site;
+use crate::site::{Site, differences};
 use crate::solve::Solver;
 use crate::study::{self, Fix, Judged, Study};
 use crate::threads::in_order;
@@ -38,8 +38,14 @@ struct Print {
     colour: bool,
 }
 
-/// Checks some sites; the rest are still done where one cannot be used.
-pub(crate) fn check(sites: &[PathBuf], json: bool) -> anyhow::Result<End> {
+/// Checks some sites, each beside the one that was bid, where that is named; the rest are still done
+/// where one cannot be used.
+pub(crate) fn check(sites: &[PathBuf], json: bool, bid: Option<&Path>) -> anyhow::Result<End> {
+    let bid = match bid.map(bid_text).transpose() {
+        Ok(bid) => bid,
+        Err(refusal) => return Ok(refusal.print()),
+    };
+    let bid = bid.as_deref();
     let print = Print {
         json,
         colour: !json && colour_on(&io::stdout()),
@@ -47,7 +53,7 @@ pub(crate) fn check(sites: &[PathBuf], json: bool) -> anyhow::Result<End> {
     let mut out = io::BufWriter::with_capacity(1 << 16, io::stdout());
     if let [path] = sites {
         // One site goes out as it is written: that of a large one is long.
-        let checked = match Checked::of(path, json, &mut Solver::new()) {
+        let checked = match Checked::of((path, bid), json, &mut Solver::new()) {
             Ok(checked) => checked,
             Err(refusal) => return Ok(refusal.print()),
         };
@@ -55,7 +61,7 @@ pub(crate) fn check(sites: &[PathBuf], json: bool) -> anyhow::Result<End> {
         return Ok(ended(written, checked.end()).unwrap_or_else(|end| end));
     }
     let work = |solver: &mut Solver, i: usize| {
-        let checked = Checked::of(&sites[i], json, solver)?;
+        let checked = Checked::of((&sites[i], bid), json, solver)?;
         let mut text = Vec::new();
         let printed = checked.print(print, &mut text).map(|()| text);
         Ok((checked.end(), printed))
@@ -97,10 +103,18 @@ fn ended(written: io::Result<()>, end: End) -> Result<End, End> {
 }
 
 impl Checked {
-    fn of(path: &Path, json: bool, solver: &mut Solver) -> Result<Self, Refusal> {
-        let site = site_of(path)?;
+    fn of(
+        (path, bid): (&Path, Option<&str>),
+        json: bool,
+        solver: &mut Solver,
+    ) -> Result<Self, Refusal> {
+        let text = text_of(path)?;
+        let site = site_in(path, &text)?;
         let most = if json { MOST_TRIED_JSON } else { MOST_TRIED };
-        let study = Study::whole(&site, solver, most);
+        let mut study = Study::whole(&site, solver, most);
+        if let Some(bid) = bid {
+            study.take_bid(&site, &differences(bid, &text));
+        }
         let fixes = tried(&site, &study, solver);
         Ok(Self {
             file: path.display().to_string(),

@@ -62,8 +62,11 @@ enum Verb {
         /// One JSON object a line for each site
         #[arg(long)]
         json: bool,
+        /// File of the same site as it was bid: what differs is noted
+        #[arg(long, value_name = "FILE")]
+        bid: Option<PathBuf>,
         /// Instead, say what the check of this code asks, with its formula and an example
-        #[arg(long, value_name = "CODE", conflicts_with_all = ["sites", "json"])]
+        #[arg(long, value_name = "CODE", conflicts_with_all = ["sites", "json", "bid"])]
         explain: Option<String>,
     },
     /// Find the cheapest cables with which every case and corner passes
@@ -110,6 +113,9 @@ enum Verb {
         /// Seconds after which the cables of each alternate are taken as found so far
         #[arg(long, default_value_t = 3.0, value_name = "N")]
         seconds: f64,
+        /// File of the same site as it was bid: what differs stands among the findings
+        #[arg(long, value_name = "FILE")]
+        bid: Option<PathBuf>,
     },
     /// Print the JSON Schema of the site file, for editors that complete keys
     Schema,
@@ -142,7 +148,9 @@ pub fn run() -> anyhow::Result<End> {
             explain: Some(code),
             ..
         }) => explain::explain(&code),
-        Some(Verb::Check { sites, json, .. }) => check::check(&sites, json),
+        Some(Verb::Check {
+            sites, json, bid, ..
+        }) => check::check(&sites, json, bid.as_deref()),
         Some(Verb::Size {
             site,
             longest: Some(run),
@@ -162,7 +170,11 @@ pub fn run() -> anyhow::Result<End> {
             out,
             table,
             seconds,
-        }) => report::report(&site, &out, (table.as_deref(), seconds)),
+            bid,
+        }) => {
+            let choices = (table.as_deref(), seconds);
+            report::report(&site, &out, choices, bid.as_deref())
+        }
         Some(Verb::Schema) => schema::schema(),
         Some(Verb::Demo { name }) => demo::demo(name.as_deref()),
     }
@@ -232,6 +244,12 @@ fn site_of(path: &Path) -> Result<Site, Refusal> {
 /// Reads a site from the text of its file.
 fn site_in(path: &Path, text: &str) -> Result<Site, Refusal> {
     site::read(text).map_err(|errors| refused(path, text, &errors))
+}
+
+/// The text of the bid's file, once it reads as a site.
+fn bid_text(path: &Path) -> Result<String, Refusal> {
+    let text = text_of(path)?;
+    site_in(path, &text).map(|_| text)
 }
 
 /// Opens a site with its document; what is refused names every mistake of its file.

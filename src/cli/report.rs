@@ -7,10 +7,10 @@ use std::time::Instant;
 use anstream::{eprint, eprintln};
 
 use crate::alternates::{Progress, Watch, alternates};
-use crate::cli::{End, project_of};
+use crate::cli::{End, bid_text, project_of};
 use crate::diagnostic::clean;
 use crate::report::{self, SHEETS};
-use crate::site::Site;
+use crate::site::{Site, differences};
 use crate::size;
 use crate::solve::Solver;
 use crate::store;
@@ -23,6 +23,7 @@ pub(crate) fn report(
     path: &Path,
     out: &Path,
     (table, seconds): (Option<&str>, f64),
+    bid: Option<&Path>,
 ) -> anyhow::Result<End> {
     if !(seconds.is_finite() && seconds >= 0.0) {
         eprintln!("error: '{seconds}' seconds: allowed is 0 or more");
@@ -42,8 +43,15 @@ pub(crate) fn report(
         );
         return Ok(End::Unusable);
     }
+    let bid = match bid.map(bid_text).transpose() {
+        Ok(bid) => bid,
+        Err(refusal) => return Ok(refusal.print()),
+    };
     let mut solver = Solver::new();
-    let study = Study::of(site, &mut solver);
+    let mut study = Study::of(site, &mut solver);
+    if let Some(bid) = bid {
+        study.take_bid(site, &differences(&bid, &project.text()));
+    }
     let size = |site: &Site| {
         let start = Instant::now();
         let watch = size::Watch {

@@ -7,7 +7,7 @@ use crate::readings::error::Error;
 use crate::readings::model;
 use crate::readings::moment::{Moment, moments};
 use crate::results::{Results, Row};
-use crate::site::{End, Found, Leg, Run, Site, Spot, Thing};
+use crate::site::{End, Found, Leg, Run, Site, Spot, Thing, WhichEnd};
 use crate::units::Measure;
 
 /// A clamp tells its current no better than by the whole of its floor: under so many floors nothing
@@ -25,6 +25,8 @@ pub(super) struct Bench<'a> {
     spots: Vec<Spots>,
     /// Ohms, by run and conductor; where they were read twice, the first.
     ohms: HashMap<(usize, Option<Leg>), usize>,
+    /// Ohms there and back, by run and the end that was noted; where they were read twice, the first.
+    ohms_from: HashMap<(usize, WhichEnd), usize>,
     /// By run: the moments in which its amps were read.
     clamped: Vec<Vec<usize>>,
     /// By supply: the power runs that end at it.
@@ -66,6 +68,7 @@ impl<'a> Bench<'a> {
             site,
             results,
             ohms: HashMap::new(),
+            ohms_from: HashMap::new(),
             clamped: vec![Vec::new(); site.runs.len()],
             leaving: vec![Vec::new(); site.supplies.len()],
         };
@@ -77,6 +80,9 @@ impl<'a> Bench<'a> {
             };
             if matches!(reading.found, Found::Ohms(_)) {
                 bench.ohms.entry(spot).or_insert(i);
+                if let Some(end) = reading.end {
+                    bench.ohms_from.entry((spot.0, end)).or_insert(i);
+                }
             }
         }
         for moment in 0..bench.moments.len() {
@@ -202,6 +208,11 @@ impl<'a> Bench<'a> {
     /// The reading of ohms of a run, or of one conductor of it.
     pub(super) fn ohms(&self, run: usize, leg: Option<Leg>) -> Option<usize> {
         self.ohms.get(&(run, leg)).copied()
+    }
+
+    /// The reading of ohms there and back that was taken at one end of a run.
+    pub(super) fn ohms_from(&self, run: usize, end: WhichEnd) -> Option<usize> {
+        self.ohms_from.get(&(run, end)).copied()
     }
 
     /// The runs with amps in a moment, each once, in file order.

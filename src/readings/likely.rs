@@ -8,8 +8,9 @@ use crate::readings::Estimate;
 use crate::readings::error::is_beyond;
 use crate::readings::model::{COPPER_SHARE, KELVIN, Ohms, PER_KELVIN, Way};
 use crate::readings::path::{PathOhms, Verdict};
+use crate::readings::short::Short;
 use crate::readings::split::Lies;
-use crate::site::{Leg, Run, Site};
+use crate::site::{Leg, Run, Site, WhichEnd};
 use crate::tables::{Material, ohms};
 use crate::units::{ElectricalResistance, Length, Measure, Power, Size, fixed, show};
 
@@ -37,6 +38,8 @@ pub enum Likely {
     OtherWay,
     /// The conductors touch one another, no farther than this from where the ohms were read.
     Short(Estimate<Length>),
+    /// The conductors touch one another here, by the ohms of both ends.
+    ShortAt(Short),
 }
 
 /// One explanation and the ohms that the run would then have.
@@ -80,9 +83,11 @@ pub(super) fn candidates(site: &Site, path: &PathOhms) -> Vec<Candidate> {
             all.extend(gauges(site, path, should, -1));
             all.extend(route());
             if path.lost.is_empty() && path.way == Way::Loop {
-                all.extend(short(site, path, should).map(exact));
+                let one_end = || short(site, path, should);
+                all.extend(located(path).or_else(one_end).map(exact));
             }
         }
+        Verdict::Shorted => all.extend(located(path).map(exact)),
     }
     all
 }
@@ -155,6 +160,12 @@ fn cable_of_copper(site: &Site, path: &PathOhms) -> Option<(Size, Material)> {
     cable(site, &site.runs[path.run]).filter(|(_, material)| copper(*material))
 }
 
+/// A short by the ohms of both ends, where one can explain them.
+fn located(path: &PathOhms) -> Option<Likely> {
+    let short = path.ends?.short.filter(|short| short.is_possible)?;
+    Some(Likely::ShortAt(short))
+}
+
 /// How far off a short may be at most: d = R / (2 r). What the short itself has adds to R, so it
 /// lies no farther.
 fn short(site: &Site, path: &PathOhms, should: Ohms) -> Option<Likely> {
@@ -202,10 +213,26 @@ impl Candidate {
                 }
             }
             Likely::OtherWay => "a second way for the current, beside this run".to_owned(),
-            Likely::Short(at) => format!(
-                "a short between its conductors, at most {} from where it was read (or {} more or less)",
-                length(at.value),
-                length(at.u)
+            Likely::Short(at) => {
+                let run = &site.runs[path.run];
+                let end = match path.dead_from {
+                    Some(WhichEnd::From) => site.end_text(run.from),
+                    Some(WhichEnd::To) => site.end_text(run.to),
+                    None => "where it was read".to_owned(),
+                };
+                format!(
+                    "a short between its conductors, at most {} from {end} (or {} more or less)",
+                    length(at.value),
+                    length(at.u)
+                )
+            }
+            Likely::ShortAt(short) => format!(
+                "a short between its conductors {} from {} (or {} more or less), with {} ohm of its own (or {} more or less)",
+                length(short.at.value),
+                site.end_text(site.runs[path.run].from),
+                length(short.at.u),
+                fixed(short.ohms.value.base(), 2),
+                fixed(short.ohms.u.base(), 2)
             ),
         }
     }
@@ -233,8 +260,15 @@ pub(super) fn next_reading(site: &Site, path: &PathOhms) -> Option<String> {
             (Way::Loop, Some(Lies::In(leg))) => halfway(Some(leg)),
             (Way::Loop, Some(Lies::Uneven)) | (Way::Leg(_), _) => halfway(None),
         }),
+        Verdict::Shorted => Some(match located(path) {
+            Some(_) => "ohms at the nearest box to that place, the run opened there: the side that still has them holds the short".to_owned(),
+            None => "ohms from both ends once more, the other end open each time; and measure its length".to_owned(),
+        }),
+        Verdict::Under if path.lost.is_empty() && path.ends.is_none() => Some(format!(
+            "ohms from the other end as well, the far end open, and say with end = which is which: with a short both are less than they should be, and d = L / 2 + (R at {from} - R at {to}) / (4 r) tells where it is"
+        )),
         Verdict::Under if path.lost.is_empty() => {
-            Some("ohms from the other end as well: with a short both are less than they should be".to_owned())
+            Some("ohms at a box halfway, the run opened there: the side that still has them holds the short".to_owned())
         }
         Verdict::Under => Some("a clamp around every other conductor and pipe that leads there: one with amps in it is the second way".to_owned()),
     }

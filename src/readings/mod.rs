@@ -9,27 +9,33 @@
 mod bench;
 mod error;
 mod fit;
+mod insulation;
 mod likely;
 mod lows;
 mod missing;
 mod model;
 mod moment;
 mod path;
+mod short;
 mod source;
 mod split;
 mod sums;
+mod whole;
 mod words;
 
 pub use bench::FLOORS;
 pub use error::{BEYOND, Estimate, is_beyond};
+pub use insulation::{DRY_OHM, WET_OHM, wetness};
 pub use likely::{Candidate, Likely};
 pub use lows::Low;
 pub use model::Way;
 pub use moment::Moment;
 pub use path::{LEAST_RATIO, Lost, PathOhms, Verdict};
+pub use short::{Ends, Short};
 pub use source::SourceOhms;
 pub use split::{Lies, Split};
 pub use sums::Sum;
+pub use whole::{Cause, Fault, Next, Says, Told, Whole};
 pub use words::words;
 
 use bench::{Bench, Read};
@@ -54,6 +60,8 @@ pub struct Readings {
     pub sums: Vec<Sum>,
     /// Runs with more volts at the far end than at the near one.
     pub climbs: Vec<Climb>,
+    /// What all of them say together.
+    pub whole: Option<Whole>,
     /// What is left out, in words.
     pub missing: Vec<String>,
 }
@@ -114,6 +122,7 @@ impl Readings {
             sums: sums::sums(&bench),
             climbs: climbs(&bench),
             missing: missing::missing(&bench, &paths),
+            whole: Whole::of(&bench, &paths),
             sources,
             paths,
             moments: bench.moments,

@@ -111,7 +111,12 @@ pub(super) fn shown(site: &Site, results: &Results, row: &Row, reading: &Reading
             Spot::Across(End::Junction(i)) => results.junction(row, i).map(Measure::base),
             spot => {
                 let [over, under] = nodes(results, spot)?;
-                volts(results, row, over, under)
+                let volts = volts(results, row, over, under)?;
+                Some(if alternates(results, row, spot) {
+                    volts.abs()
+                } else {
+                    volts
+                })
             }
         },
         Found::Amps(found) => {
@@ -120,6 +125,11 @@ pub(super) fn shown(site: &Site, results: &Results, row: &Row, reading: &Reading
         }
         Found::Ohms(_) | Found::Insulation(_) => None,
     }
+}
+
+/// Whether a meter shows rms values at a spot, which have no sign.
+pub(super) fn alternates(results: &Results, row: &Row, spot: Spot) -> bool {
+    spot.things().any(|thing| results.on_ac(row, thing))
 }
 
 /// Amps at a spot as solved, in the direction that the format counts.

@@ -7,8 +7,9 @@ use crate::readings::fit::{Line, Point, Slope};
 use crate::readings::likely::{self, Candidate};
 use crate::readings::lows::Low;
 use crate::readings::model::{self, Ohms, Way};
+use crate::readings::short::Ends;
 use crate::readings::split::Split;
-use crate::site::{Leg, Site, Spot};
+use crate::site::{Leg, Reading, Site, Spot, WhichEnd};
 use crate::units::{
     ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Power,
     ThermodynamicTemperature,
@@ -45,6 +46,8 @@ pub enum Verdict {
     Over,
     /// Less than they should be.
     Under,
+    /// Other ohms from one end than from the other: the conductors touch on the way.
+    Shorted,
 }
 
 /// What the readings say of the ohms of a run.
@@ -64,6 +67,10 @@ pub struct PathOhms {
     pub offset: Option<Estimate<ElectricPotential>>,
     /// What an ohmmeter said of the dead run, leads taken off.
     pub dead: Option<Estimate<ElectricalResistance>>,
+    /// The end at which it was held, where that was noted.
+    pub dead_from: Option<WhichEnd>,
+    /// What an ohmmeter said at both ends.
+    pub ends: Option<Ends>,
     /// Temperature at which ohms are expected.
     pub at: ThermodynamicTemperature,
     /// The temperature was noted, and is no default of the design.
@@ -240,7 +247,12 @@ fn along(bench: &Bench<'_>, moment: usize, run: usize, leg: Leg) -> Option<Taken
     let near = near.min_by_key(|list| list.len())?.iter();
     let fits = near.filter_map(|reading| {
         let [a, b] = model::nodes(bench.results, bench.site.readings[*reading].at)?;
-        let read = bench.read(*reading);
+        let mut read = bench.read(*reading);
+        let at = bench.site.readings[*reading].at;
+        let has_no_sign = model::alternates(bench.results, row, at);
+        if has_no_sign {
+            read.value = read.value.abs();
+        }
         // What lies between each lead and its end of the conductor, the leads either way round.
         let lies = |over: NodeId, under: NodeId| {
             if over == under {
@@ -249,7 +261,8 @@ fn along(bench: &Bench<'_>, moment: usize, run: usize, leg: Leg) -> Option<Taken
                 model::volts(bench.results, bench.row(moment)?, over, under)
             }
         };
-        let ways = [(a, b, read.value), (b, a, -read.value)];
+        let turned = if has_no_sign { read.value } else { -read.value };
+        let ways = [(a, b, read.value), (b, a, turned)];
         let ways = ways.into_iter().filter_map(|(a, b, volts_v)| {
             let (before, behind) = (lies(high, a)?, lies(b, low)?);
             let beside = before.abs() + behind.abs();
@@ -273,16 +286,18 @@ fn path(bench: &Bench<'_>, run: usize, way: Way, taken: &[Taken]) -> Option<Path
     let site = bench.site;
     let own = &site.runs[run];
     let live = fitted(taken);
-    let (dead, dead_noted) = dead(bench, run, way).unzip();
+    let (dead, as_read) = dead(bench, run, way).unzip();
     let noted = taken.iter().find_map(|t| {
         let readings = &bench.moments[t.moment].readings;
         readings.iter().find_map(|i| site.readings[*i].temperature)
     });
-    let noted = noted.or(dead_noted.flatten());
+    let noted = noted.or_else(|| as_read.and_then(|reading: &Reading| reading.temperature));
     let case = taken.first().and_then(|t| bench.moments[t.moment].case);
     let at = model::temperature(site, bench.results, own, (noted, case));
     let in_case = case.and_then(|case| bench.results.cases[case].temperature);
     let expected = Ohms::of(site, own, way, at)?;
+    let ends = Some(expected).filter(|_| way == Way::Loop);
+    let ends = ends.and_then(|should| Ends::of(bench, run, should));
     let found = match &live {
         Some(live) => live.found,
         None => dead?,
@@ -302,6 +317,8 @@ fn path(bench: &Bench<'_>, run: usize, way: Way, taken: &[Taken]) -> Option<Path
         scatter: live.as_ref().and_then(|live| live.scatter),
         offset: live.as_ref().and_then(|live| live.offset),
         dead,
+        dead_from: as_read.and_then(|reading| reading.end),
+        ends,
         at,
         at_noted: noted.or(in_case).or(own.temperatures.nominal).is_some(),
         expected: expected.estimate(),
@@ -320,6 +337,9 @@ fn verdict(path: &PathOhms) -> Verdict {
     let excess = path.excess();
     let beyond = is_beyond(excess.value.base(), excess.u.base());
     match excess.value.base() {
+        _ if path.lost.is_empty() && path.ends.is_some_and(|ends| ends.differ()) => {
+            Verdict::Shorted
+        }
         _ if !beyond => Verdict::Agrees,
         over if over > 0.0 => Verdict::Over,
         _ if path.ratio() < LEAST_RATIO => Verdict::Under,
@@ -327,15 +347,12 @@ fn verdict(path: &PathOhms) -> Verdict {
     }
 }
 
-/// What an ohmmeter said of a way, and the temperature noted with it.
-fn dead(
-    bench: &Bench<'_>,
+/// What an ohmmeter said of a way, and the reading that it said it in.
+fn dead<'a>(
+    bench: &Bench<'a>,
     run: usize,
     way: Way,
-) -> Option<(
-    Estimate<ElectricalResistance>,
-    Option<ThermodynamicTemperature>,
-)> {
+) -> Option<(Estimate<ElectricalResistance>, &'a Reading)> {
     let leg = match way {
         Way::Loop => None,
         Way::Leg(leg) => Some(leg),
@@ -343,8 +360,7 @@ fn dead(
     let i = bench.ohms(run, leg)?;
     let (read, reading) = (bench.read(i), &bench.site.readings[i]);
     let shown = read.value + reading.leads.map_or(0.0, Measure::base);
-    let estimate = Estimate::of(read.value, read.error.whole(shown));
-    Some((estimate, reading.temperature))
+    Some((Estimate::of(read.value, read.error.whole(shown)), reading))
 }
 
 /// What volts and amps say.

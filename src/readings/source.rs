@@ -5,7 +5,8 @@ use crate::readings::Estimate;
 use crate::readings::bench::{Bench, Read};
 use crate::readings::error::is_beyond;
 use crate::readings::fit::{Line, Point};
-use crate::site::{End, SupplyKind};
+use crate::results::Row;
+use crate::site::End;
 use crate::units::{ElectricCurrent, ElectricPotential, ElectricalResistance, Measure};
 
 /// What the readings say of a supply.
@@ -32,7 +33,9 @@ pub(super) fn sources(bench: &Bench<'_>) -> Vec<SourceOhms> {
 
 fn source(bench: &Bench<'_>, supply: usize) -> Option<SourceOhms> {
     let own = &bench.site.supplies[supply];
-    if own.kind != SupplyKind::Dc {
+    // With angles the volts lost in a source do not add to those at its terminals.
+    let angled = |m: usize| bench.some_row(m).is_some_and(Row::has_angles);
+    if (0..bench.moments.len()).any(angled) {
         return None;
     }
     let pair = bench.results.template.terminals.pair(End::Supply(supply));

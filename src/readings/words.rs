@@ -21,6 +21,7 @@ pub fn words(site: &Site, path: &PathOhms) -> Vec<String> {
     let start = format!("{name} has {found}{there}, {expected} expected");
     let (off, ratio) = (path.excess().value.base().abs(), fixed(path.ratio(), 2));
     let mut parts = vec![match path.verdict {
+        Verdict::Shorted => shorted(site, path),
         Verdict::Agrees => format!("{start}: as drawn"),
         Verdict::Over => format!("{start}: {} too many (x {ratio})", fixed(off, 3)),
         Verdict::Under => format!("{start}: {} too few (x {ratio})", fixed(off, 3)),
@@ -39,7 +40,8 @@ pub fn words(site: &Site, path: &PathOhms) -> Vec<String> {
     if path.may_be_hot() {
         parts.push("a joint that turns over 1 W to heat must not stay in use".to_owned());
     }
-    if let Some(most) = path.most.filter(|_| path.verdict != Verdict::Agrees) {
+    let works = !matches!(path.verdict, Verdict::Agrees | Verdict::Shorted);
+    if let Some(most) = path.most.filter(|_| works) {
         parts.push(format!("no load gets more than {} by it", watts(most, 1)));
     }
     for low in &path.lows {
@@ -51,6 +53,21 @@ pub fn words(site: &Site, path: &PathOhms) -> Vec<String> {
         ));
     }
     parts
+}
+
+/// The ohms of both ends, and what no sound run has.
+fn shorted(site: &Site, path: &PathOhms) -> String {
+    let run = &site.runs[path.run];
+    let [from, to] = [run.from, run.to].map(|end| site.end_text(end));
+    let read = path.ends.map_or_else(Default::default, |ends| ends.read);
+    let [a, b] = read.map(|read| ohms(read, 3));
+    let start = format!("{} has {a} from {from} and {b} from {to}", path.name(site));
+    match path.ends.and_then(|ends| ends.short) {
+        Some(short) if !short.is_possible => format!(
+            "{start}, which no single short of a run as long and thick as entered has: its length, its gauge or a reading is wrong, or it touches in more than one place"
+        ),
+        _ => format!("{start}: its conductors touch on the way"),
+    }
 }
 
 /// What an ohmmeter said of the dead run, where it is not all that is known.

@@ -3,11 +3,14 @@
 use std::fmt::Write as _;
 
 use crate::diagnostic::{Severity, clean};
-use crate::readings::{Moment, PathOhms, Readings, SourceOhms, Sum, Taken, Way, is_beyond};
+use crate::readings::{
+    DRY_OHM, Moment, PathOhms, Readings, Says, SourceOhms, Sum, Taken, Way, Whole, is_beyond,
+    wetness,
+};
 use crate::report::text::{Pieces, Tone};
 use crate::site::{Found, Site, Thing};
 use crate::study::Study;
-use crate::units::{ElectricCurrent, Measure, fixed};
+use crate::units::{ElectricCurrent, ElectricalResistance, Measure, fixed, show};
 
 /// What a row is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -20,6 +23,8 @@ pub enum About {
     Path(usize),
     /// A supply or the currents at a thing.
     Thing(Thing),
+    /// All readings at once.
+    Whole,
 }
 
 /// One row.
@@ -48,7 +53,7 @@ pub fn reading_rows(site: &Site, study: &Study) -> Vec<ReadingRow> {
     let own = &study.readings;
     let mut rows = Vec::new();
     let follows = own.paths.len() + own.sources.len() + own.sums.len();
-    if follows > 0 {
+    if follows > 0 || own.whole.is_some() {
         rows.push(heading("WHAT FOLLOWS".to_owned()));
     }
     let paths = own.paths.iter().enumerate();
@@ -59,6 +64,7 @@ pub fn reading_rows(site: &Site, study: &Study) -> Vec<ReadingRow> {
             .flat_map(|source| of_source(site, source)),
     );
     rows.extend(own.sums.iter().map(|sum| of_sum(site, study, sum)));
+    rows.extend(own.whole.as_ref().map(|whole| of_whole(study, whole)));
     for moment in &own.moments {
         rows.push(heading(format!(
             "READ AT ONCE: {}",
@@ -202,12 +208,37 @@ fn of_sum(site: &Site, study: &Study, sum: &Sum) -> ReadingRow {
     )
 }
 
+/// How far off all readings are together, as a root mean square, and how grave its finding is.
+fn of_whole(study: &Study, whole: &Whole) -> ReadingRow {
+    #[expect(clippy::cast_precision_loss, reason = "a count of readings")]
+    let times = (whole.squares / whole.count as f64).sqrt();
+    let mut findings = study.findings.iter().map(|judged| &judged.finding);
+    let severity = findings
+        .find(|f| f.code == "found-fault")
+        .map(|f| f.severity);
+    let severity = severity.filter(|severity| *severity != Severity::Note);
+    let word = match (severity, &whole.says) {
+        (Some(severity), _) => severity.as_str(),
+        (None, Says::Agrees) => "ok",
+        (None, Says::One(..)) => "as above",
+        (None, Says::Several) => "not as drawn",
+    };
+    let mut cells = vec![format!("all {} readings at once", whole.count)];
+    cells.extend(["-", "-", "-"].map(str::to_owned));
+    cells.extend([fixed(times, 1), word.to_owned()]);
+    ReadingRow {
+        about: About::Whole,
+        cells,
+        severity,
+    }
+}
+
 fn of_reading(site: &Site, readings: &Readings, i: usize) -> ReadingRow {
     let taken: &Taken = &readings.taken[i];
     let reading = &site.readings[i];
     let spot = site.spot_text(reading.at);
     let what = match reading.found {
-        Found::Insulation(_) => format!("{spot}, insulation"),
+        Found::Insulation(_) => return of_insulation(site, (i, taken.found), &spot),
         Found::Ohms(_) => format!("{spot}, dead"),
         Found::Volts(_) | Found::Amps(_) => spot,
     };
@@ -225,6 +256,24 @@ fn of_reading(site: &Site, readings: &Readings, i: usize) -> ReadingRow {
         reading.unit(),
         off.then_some(Severity::Warn),
     )
+}
+
+/// Insulation beside what dry cable has at least.
+fn of_insulation(site: &Site, (i, ohm): (usize, f64), spot: &str) -> ReadingRow {
+    let shown = |ohm| show(ElectricalResistance::from_base(ohm), site.units);
+    let severity = wetness(ElectricalResistance::from_base(ohm));
+    ReadingRow {
+        about: About::Reading(i),
+        cells: vec![
+            format!("{spot}, insulation"),
+            shown(DRY_OHM),
+            shown(ohm),
+            "-".to_owned(),
+            "-".to_owned(),
+            severity.map_or("ok", Severity::as_str).to_owned(),
+        ],
+        severity,
+    }
 }
 
 /// The readings as a part of the text: columns under one another.

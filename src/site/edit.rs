@@ -50,12 +50,16 @@ impl Edit {
     /// What the edit does, in a few words.
     pub fn describe(&self) -> String {
         let table = self.table();
+        let path: Vec<&str> = table.iter().map(String::as_str).collect();
         let name = match table {
-            [word, at] if is_list(word) => {
+            [outer @ .., word, at] if list_of(&path).is_some() => {
                 let place = at
                     .parse::<usize>()
                     .map_or_else(|_| at.clone(), |i| (i + 1).to_string());
-                format!("{word} {place}")
+                match outer {
+                    [_, owner] => format!("{word} {place} of {owner}"),
+                    _ => format!("{word} {place}"),
+                }
             }
             [_, name @ ..] if !name.is_empty() => name.join("."),
             _ => table.join("."),
@@ -88,10 +92,8 @@ impl Edit {
             }
             Self::Add { table, keys } => {
                 let path: Vec<&str> = table.iter().map(String::as_str).collect();
-                if let [word, _] = path.as_slice()
-                    && is_list(word)
-                {
-                    lengthen(document, word);
+                if let Some((list, _)) = list_of(&path) {
+                    lengthen(document, list);
                 }
                 let Some(inner) = descend(document, &path) else {
                     return;
@@ -105,16 +107,18 @@ impl Edit {
                 }
                 print_even_empty(document, &path);
             }
-            Self::Delete { table } => match table.as_slice() {
-                [word, at] if is_list(word) => shorten(document, word, at),
-                [path @ .., last] => {
-                    let path: Vec<&str> = path.iter().map(String::as_str).collect();
-                    if let Some(outer) = find(document, &path) {
-                        outer.remove(last);
+            Self::Delete { table } => {
+                let path: Vec<&str> = table.iter().map(String::as_str).collect();
+                match (list_of(&path), path.as_slice()) {
+                    (Some((list, at)), _) => shorten(document, list, at),
+                    (None, [outer @ .., last]) => {
+                        if let Some(outer) = find(document, outer) {
+                            outer.remove(last);
+                        }
                     }
+                    (None, []) => {}
                 }
-                [] => {}
-            },
+            }
         }
     }
 }
@@ -213,28 +217,56 @@ fn prune(document: &mut DocumentMut, path: &[&str]) {
     }
 }
 
-/// Whether a word of the file heads a list of tables.
-fn is_list(word: &str) -> bool {
-    matches!(fields::inner("", word), Some(Inner::List(_)))
+/// The path of a list of tables and the place in it, where a path ends at such a place.
+fn list_of<'p, 'w>(path: &'p [&'w str]) -> Option<(&'p [&'w str], &'w str)> {
+    let [list @ .., at] = path else { return None };
+    fields::is_list(list).then_some((list, *at))
 }
 
 /// Puts an empty table at the end of a list, in the way in which the list is written.
-fn lengthen(document: &mut DocumentMut, word: &str) {
-    match document.get_mut(word) {
+fn lengthen(document: &mut DocumentMut, list: &[&str]) {
+    let [outer @ .., word] = list else { return };
+    let inline = is_inline(document, outer);
+    let Some(outer) = find(document, outer) else {
+        return;
+    };
+    match outer.get_mut(word) {
         Some(Item::ArrayOfTables(list)) => list.push(Table::new()),
         Some(Item::Value(Value::Array(list))) => list.push(InlineTable::new()),
+        _ if inline => {
+            let list = Array::from_iter([InlineTable::new()]);
+            outer.insert(word, Item::Value(Value::Array(list)));
+        }
         _ => {
             let mut list = ArrayOfTables::new();
             list.push(Table::new());
-            document.insert(word, Item::ArrayOfTables(list));
+            outer.insert(word, Item::ArrayOfTables(list));
         }
     }
 }
 
+/// Whether a table is written in braces, where no list of tables with heads can stand.
+fn is_inline(document: &DocumentMut, path: &[&str]) -> bool {
+    let mut at = document.as_item();
+    for word in path {
+        match at.get(word) {
+            Some(below) if below.is_inline_table() => return true,
+            Some(below) => at = below,
+            None => return false,
+        }
+    }
+    false
+}
+
 /// Takes one table out of a list, and the list with its last one.
-fn shorten(document: &mut DocumentMut, word: &str, at: &str) {
-    let Ok(at) = at.parse::<usize>() else { return };
-    let left = match document.get_mut(word) {
+fn shorten(document: &mut DocumentMut, list: &[&str], at: &str) {
+    let ([outer @ .., word], Ok(at)) = (list, at.parse::<usize>()) else {
+        return;
+    };
+    let Some(outer) = find(document, outer) else {
+        return;
+    };
+    let left = match outer.get_mut(word) {
         Some(Item::ArrayOfTables(list)) if at < list.len() => {
             list.remove(at);
             list.len()
@@ -246,7 +278,7 @@ fn shorten(document: &mut DocumentMut, word: &str, at: &str) {
         _ => return,
     };
     if left == 0 {
-        document.remove(word);
+        outer.remove(word);
     }
 }
 
@@ -267,9 +299,7 @@ fn nth<'d>(list: &'d mut Item, at: &str) -> Option<&'d mut dyn TableLike> {
 
 /// The table at a path, made where it is not there; a list is as long as it is.
 fn descend<'d>(document: &'d mut DocumentMut, path: &[&str]) -> Option<&'d mut dyn TableLike> {
-    if let [word, ..] = path
-        && is_list(word)
-    {
+    if (1..path.len()).any(|n| fields::is_list(&path[..n])) {
         return find(document, path);
     }
     let mut at: &mut dyn TableLike = document.as_table_mut();
@@ -298,17 +328,16 @@ fn below<'t>(table: &'t mut dyn TableLike, key: &str, inline: bool) -> &'t mut d
     found
 }
 
+/// The table at a path; behind a list the next word is a place in it.
 fn find<'d>(document: &'d mut DocumentMut, path: &[&str]) -> Option<&'d mut dyn TableLike> {
     let mut at: &mut dyn TableLike = document.as_table_mut();
-    let mut rest = path;
-    if let [word, place, ..] = path
-        && is_list(word)
-    {
-        at = nth(at.get_mut(word)?, place)?;
-        rest = &path[2..];
-    }
-    for key in rest {
-        at = at.get_mut(key)?.as_table_like_mut()?;
+    let mut words = path.iter();
+    while let Some(word) = words.next() {
+        let item = at.get_mut(word)?;
+        at = match item {
+            Item::ArrayOfTables(_) | Item::Value(Value::Array(_)) => nth(item, words.next()?)?,
+            table => table.as_table_like_mut()?,
+        };
     }
     Some(at)
 }

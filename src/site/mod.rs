@@ -1,6 +1,7 @@
 //! The site: its model, how a file becomes one, the document that keeps the person's own
 //! spelling, and edits with undo.
 
+mod differs;
 mod edit;
 pub mod fields;
 mod form;
@@ -11,6 +12,7 @@ mod read;
 mod scope;
 mod value;
 
+pub use differs::{Difference, Differs, differences};
 pub use edit::{Edit, fields_of};
 pub(crate) use form::nearest;
 pub use model::{

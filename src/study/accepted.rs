@@ -1,6 +1,6 @@
 //! Findings that somebody accepted, and whether that still holds.
 
-use crate::checks::{BEYOND, Finding, GONE, SILENT, WORSE, Worse, explained};
+use crate::checks::{BEYOND, DIFFERS, Finding, GONE, SILENT, WORSE, Worse, explained};
 use crate::diagnostic::Severity;
 use crate::results::Results;
 use crate::site::{Accepted, Site};
@@ -24,13 +24,20 @@ pub(crate) fn holds(site: &Site, results: &Results, finding: &Finding) -> Option
 /// What is found later than by the checks: by the review below, by searching states, by trying
 /// silent inputs.
 pub(crate) fn is_later(finding: &Finding) -> bool {
-    [WORSE.code, GONE.code, BEYOND.code, SILENT.code].contains(&finding.code)
+    [
+        WORSE.code,
+        GONE.code,
+        BEYOND.code,
+        SILENT.code,
+        DIFFERS.code,
+    ]
+    .contains(&finding.code)
 }
 
 /// Accepted findings that no longer hold, or have nothing left to hold: what is only found later,
 /// by searching states or trying silent inputs, is left out.
 pub(crate) fn review(site: &Site, results: &Results, findings: &[Judged]) -> Vec<Finding> {
-    let later = [BEYOND.code, SILENT.code];
+    let later = [BEYOND.code, SILENT.code, DIFFERS.code];
     let mut found = Vec::new();
     for (i, a) in site.accepted.iter().enumerate() {
         let known = explained(&a.finding).is_ok();

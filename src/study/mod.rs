@@ -21,7 +21,7 @@ use crate::checks::{self, Finding};
 use crate::diagnostic::Severity;
 use crate::readings::Readings;
 use crate::results::Results;
-use crate::site::{Scope, Site, Touched};
+use crate::site::{Difference, Scope, Site, Touched};
 use crate::solve::Solver;
 use crate::states::{AllStates, Reach};
 use crate::threads::{MANY, both};
@@ -162,6 +162,14 @@ impl Study {
         self.findings.sort_by(|a, b| a.finding.order(&b.finding));
         self.verdict = verdict(&self.findings);
         self.states = Some(states);
+    }
+
+    /// Takes what differs from the site as it was bid.
+    pub fn take_bid(&mut self, site: &Site, differences: &[Difference]) {
+        for finding in checks::differs_from_bid(site, differences) {
+            self.findings.push(judged(site, &self.results, finding));
+        }
+        self.findings.sort_by(|a, b| a.finding.order(&b.finding));
     }
 
     /// The assumptions, what moves the verdict most first where that was tried, and what it does.

@@ -14,6 +14,7 @@ macro_rules! table {
 }
 
 pub mod battery;
+mod bundled;
 mod catalog;
 mod conductor;
 mod figures;
@@ -29,6 +30,7 @@ mod soil;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 
+pub use bundled::bundled_share;
 pub use catalog::{
     CableRow, DeviceRow, StatedResistance, TypicalDraw, cable, cable_names, device, device_names,
 };
@@ -66,10 +68,11 @@ pub struct Pedigree {
 }
 
 /// Returns every table file's name and pedigree, in the order of their names.
-pub fn pedigrees() -> [(&'static str, &'static Pedigree); 19] {
+pub fn pedigrees() -> [(&'static str, &'static Pedigree); 20] {
     [
         ("ampacity.toml", limits::ampacity_pedigree()),
         ("batteries.toml", battery::batteries_pedigree()),
+        ("bundled.toml", bundled::pedigree()),
         ("cables.toml", catalog::cables_pedigree()),
         ("cautions.toml", practice::cautions_pedigree()),
         ("class-limits.toml", limits::class_limits_pedigree()),

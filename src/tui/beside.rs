@@ -2,9 +2,7 @@
 
 use crate::checks;
 use crate::site::fields::{Field, Holds};
-use crate::site::{
-    Edit, FireRelease, MeterOf, Project, Reading, Site, Thing, WithoutPower, fields_of,
-};
+use crate::site::{Edit, FireRelease, MeterOf, Project, Reading, Site, Thing, WithoutPower};
 use crate::tui::dialog::Dialog;
 use crate::tui::group::Group;
 use crate::tui::numbers::Numbers;
@@ -76,7 +74,7 @@ fn summary(project: &Project, group: Group, i: usize) -> String {
             _ => typed,
         })
     };
-    let words: Vec<String> = fields_of(group.table()).iter().filter_map(said).collect();
+    let words: Vec<String> = group.fields().iter().filter_map(said).collect();
     if words.is_empty() {
         "nothing stated".to_owned()
     } else {

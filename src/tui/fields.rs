@@ -38,11 +38,11 @@ pub(super) fn values(project: &Project, item: Item) -> Vec<Value> {
             (path.map(str::to_owned).to_vec(), fields::OUTPUT)
         }
         Item::Beside => return Vec::new(),
-        Item::Table(group, i) => (group.path(site, i), fields_of(group.table())),
+        Item::Table(group, i) => (group.path(site, i), group.fields()),
     };
     let mut values = Vec::new();
     let kind = table.first().cloned().unwrap_or_default();
-    let own = !matches!(item, Item::Output(..));
+    let own = !matches!(item, Item::Output(..) | Item::Table(Group::Wire, _));
     for field in all {
         match fields::inner(&kind, field.key).filter(|_| own) {
             // Outputs have lines of their own in the network.
@@ -60,7 +60,7 @@ pub(super) fn values(project: &Project, item: Item) -> Vec<Value> {
                     values.extend(own);
                 }
             }
-            // A list of tables is written by hand.
+            // The tables of a list have lines of their own beside the network.
             Some(_) => {}
             None => values.push(value(project, &table, field.key.to_owned(), field)),
         }

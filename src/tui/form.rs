@@ -111,7 +111,7 @@ fn field(adds: Adds, label: &str) -> Option<&'static Field> {
         Adds::Run => "run",
         Adds::Fuse => "fuse",
         Adds::Earth => "earth",
-        Adds::Table(group) => group.table(),
+        Adds::Table(group) => return fields::find(group.fields(), label),
         Adds::Acceptance => "accepted",
         Adds::Site => return None,
     };
@@ -132,11 +132,18 @@ pub(crate) fn typed(state: &State, form: &Form, label: &str) -> String {
 pub(crate) fn about(form: &Form) -> String {
     let label = form.lines.get(form.at).map_or("", |(label, _)| *label);
     match (form.adds, label) {
+        (Adds::Table(Group::Alternate), "name") => {
+            return "a new one, or one that is there: then it gets one more value".to_owned();
+        }
         (_, "name") => return "letters, digits, blanks, - and _".to_owned(),
         (Adds::Site, "supply") => return "volts without load, rated amps".to_owned(),
         (Adds::Site, "run") => return "cable, length one way".to_owned(),
         (Adds::Site, _) => return fields::DRAW.help.to_owned(),
-        (Adds::Table(Group::Alternate), _) => return "a run, and its cable there".to_owned(),
+        (Adds::Table(Group::Alternate), "key") => {
+            return "NAME.key of anything in the file, as W1.cable or hub.draw.idle".to_owned();
+        }
+        (Adds::Table(Group::Alternate), _) => return "its value there".to_owned(),
+        (Adds::Table(Group::Wire), "run") => return "the run that it is a conductor of".to_owned(),
         _ => {}
     }
     let Some(field) = field(form.adds, label) else {

@@ -1,6 +1,7 @@
 //! Groups of tables of the file that are no part of the network.
 
-use crate::site::Site;
+use crate::site::fields::{self, Field};
+use crate::site::{Site, fields_of};
 
 /// One group of tables of the file that are no part of the network.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -37,13 +38,15 @@ pub enum Group {
     Alternate,
     /// Items of the bid.
     Part,
+    /// Conductors as they are marked, of all runs.
+    Wire,
     /// Price of work.
     Labour,
 }
 
 impl Group {
     /// All groups, in the order of the screen.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 18] = [
         Self::Site,
         Self::Design,
         Self::Case,
@@ -60,11 +63,12 @@ impl Group {
         Self::Sizing,
         Self::Alternate,
         Self::Part,
+        Self::Wire,
         Self::Labour,
     ];
 
     /// Groups of which a form can add one; a finding is accepted where it is shown.
-    pub const ADDED: [Self; 12] = [
+    pub const ADDED: [Self; 13] = [
         Self::Door,
         Self::Raceway,
         Self::Place,
@@ -77,6 +81,7 @@ impl Group {
         Self::Reading,
         Self::Alternate,
         Self::Part,
+        Self::Wire,
     ];
 
     /// Word of its table.
@@ -98,6 +103,7 @@ impl Group {
             Self::Sizing => "sizing",
             Self::Alternate => "alternate",
             Self::Part => "part",
+            Self::Wire => "wire",
             Self::Labour => "labour",
         }
     }
@@ -114,7 +120,7 @@ impl Group {
     pub const fn is_list(self) -> bool {
         matches!(
             self,
-            Self::Exclusive | Self::Reading | Self::Accepted | Self::Part
+            Self::Exclusive | Self::Reading | Self::Accepted | Self::Part | Self::Wire
         )
     }
 
@@ -126,6 +132,7 @@ impl Group {
             Self::Reading => site.readings.len(),
             Self::Accepted => site.accepted.len(),
             Self::Part => site.bid.items.len(),
+            Self::Wire => site.runs.iter().map(|run| run.wires.len()).sum(),
             _ => self.names(site).len(),
         }
     }
@@ -156,9 +163,12 @@ impl Group {
         if self.is_single() {
             return self.table().to_owned();
         }
-        match self.names(site).get(i) {
-            Some(name) => (*name).to_owned(),
-            None => format!("{} {}", self.table(), i + 1),
+        match (self.names(site).get(i), wire(site, i)) {
+            (Some(name), _) => (*name).to_owned(),
+            (None, Some((run, at))) if self == Self::Wire => {
+                format!("wire {} of {run}", at + 1)
+            }
+            (None, _) => format!("{} {}", self.table(), i + 1),
         }
     }
 
@@ -167,15 +177,37 @@ impl Group {
         self.names(site).iter().position(|own| *own == name)
     }
 
+    /// The keys of one of its tables.
+    pub fn fields(self) -> &'static [Field] {
+        match self {
+            Self::Wire => fields::WIRE,
+            _ => fields_of(self.table()),
+        }
+    }
+
     /// The path of one of its tables in the file.
     pub fn path(self, site: &Site, i: usize) -> Vec<String> {
         let word = self.table().to_owned();
         if self.is_single() {
             vec![word]
+        } else if self == Self::Wire {
+            let (run, at) = wire(site, i).unwrap_or_default();
+            ["run", run, "wire", &at.to_string()]
+                .map(str::to_owned)
+                .to_vec()
         } else if self.is_list() {
             vec![word, i.to_string()]
         } else {
             vec![word, self.name(site, i)]
         }
     }
+}
+
+/// The run of one conductor of the site, and its place there.
+fn wire(site: &Site, i: usize) -> Option<(&str, usize)> {
+    let all = site.runs.iter().flat_map(|run| {
+        let own = 0..run.wires.len();
+        own.map(|at| (run.name.as_str(), at))
+    });
+    all.into_iter().nth(i)
 }

@@ -65,6 +65,8 @@ pub struct State {
     pub shows: Page,
     /// Selected row of the page shown, where it is not the network.
     pub row: usize,
+    /// So many boxfuls of what stands below that row are scrolled by.
+    pub below: usize,
     /// Other designs, tried when their page is shown.
     pub designs: Designs,
     /// Signals and ground paths, looked at when their page is shown.
@@ -127,6 +129,7 @@ impl State {
             selected: 0,
             shows: Page::Network,
             row: 0,
+            below: 0,
             designs: Designs::default(),
             overview: Overview::default(),
             sizes: Sizes::default(),
@@ -310,6 +313,7 @@ impl State {
     /// Shows a page.
     pub(crate) fn show(&mut self, page: Page) {
         (self.shows, self.row, self.panel) = (page, 0, Panel::Network);
+        self.below = 0;
         match page {
             Page::Findings => self.row = self.finding,
             Page::Alternates => self.designs.forget_ended(),

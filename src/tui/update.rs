@@ -112,6 +112,7 @@ impl State {
             self.sizes.selected = at.min(count.saturating_sub(1));
             return self.climb();
         }
+        self.below = 0;
         let rows = pages::table(self).rows;
         let count = rows.len();
         self.row = self
@@ -155,6 +156,11 @@ impl State {
 
     fn turn(&mut self, forward: bool) {
         if self.shows != Page::Network {
+            self.below = if forward {
+                self.below + 1
+            } else {
+                self.below.saturating_sub(1)
+            };
             return;
         }
         self.panel = match (self.panel, forward) {

@@ -1,9 +1,11 @@
 //! Readings of a meter against the solved site, and what follows from them.
 
 mod beside;
+mod insulation;
 mod legs;
 mod ohms;
 mod sums;
+mod whole;
 
 use farend::checks::Finding;
 use farend::demo;

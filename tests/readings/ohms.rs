@@ -1,8 +1,8 @@
 //! The ohms of a run and of a supply, from volts and amps.
 
 use approx::assert_abs_diff_eq;
-use farend::readings::{Likely, PathOhms, Verdict};
-use farend::site;
+use farend::readings::{Cause, Likely, PathOhms, Verdict};
+use farend::site::{self, Leg};
 use farend::units::Measure as _;
 use proptest::prelude::*;
 use rstest::rstest;
@@ -209,6 +209,78 @@ fn a_dead_run_with_too_few_ohms_may_be_shorted() {
     assert!(message.contains("from the other end as well"), "{message}");
 }
 
+/// A dead run of 18 AWG, 70 m at 12 C, 0.020695 ohm/m, and its ohms from both ends, leads in them.
+fn from_both_ends(a: &str, b: &str) -> String {
+    let head = "format = 1\n[site]\nunits = \"si\"\n[cable.c]\nsize = \"18 AWG\"\nconductors = 2\nresistance = \"20.695 ohm/km\"\nresistance_at = \"12 C\"\n\
+        [supply.psu]\nvoltage = \"24 V\"\n[device.hub]\ndraw = { idle = \"1 W\" }\n\
+        [run.W1]\nfrom = \"psu\"\nto = \"hub\"\ncable = \"c\"\nlength = \"70 m\"\n[meter.M1]\nohms = \"0.8 % + 3 digits\"\n";
+    let reading = |end: &str, ohms: &str| {
+        format!(
+            "[[reading]]\nat = \"W1\"\nend = \"{end}\"\nvalue = \"{ohms} ohm\"\nleads = \"0.22 ohm\"\nmeter = \"M1\"\ntemperature = \"12 C\"\n"
+        )
+    };
+    format!("{head}{}{}", reading("from", a), reading("to", b))
+}
+
+/// d = L / 2 + (Ra - Rb) / (4 r) = 35 + 0.45 / 0.08278 = 40.4 m, Rf = (Ra + Rb) / 2 - r L = 2.125 -
+/// 1.449 = 0.68 ohm (by hand); 0.22 ohm of leads were in both.
+#[test]
+fn both_ends_tell_where_the_conductors_touch() {
+    let text = from_both_ends("2.57", "2.12");
+    let path = path(&text);
+    assert_eq!(path.verdict, Verdict::Shorted);
+    let short = path.ends.unwrap().short.unwrap();
+    assert_abs_diff_eq!(short.at.value.base(), 40.44, epsilon = 0.01);
+    assert_abs_diff_eq!(short.ohms.value.base(), 0.68, epsilon = 0.005);
+    let study = study(&text);
+    let told = finding(&study, "found-ohms", "W1").unwrap();
+    let message = told.message();
+    for words in [
+        "2.350 ohm from psu and 1.900 ohm from hub",
+        "a short between its conductors 40.4 m from psu",
+        "with 0.68 ohm of its own",
+        "opened there",
+    ] {
+        assert!(message.contains(words), "no '{words}' in {message}");
+    }
+    assert!(told.worked().contains("= 40.4 m"), "{}", told.worked());
+    // The sound run, shorted at its far end on purpose: 2.897 ohm from either end.
+    let sound = from_both_ends("3.12", "3.11");
+    assert_eq!(
+        severity(&self::study(&sound), "found-ohms", "W1"),
+        Some("note")
+    );
+}
+
+/// Ohms that differ, and that no short of 70 m of 18 AWG has: no place is named.
+#[test]
+fn a_short_outside_the_run_is_not_claimed() {
+    let study = study(&from_both_ends("3.90", "0.30"));
+    let message = finding(&study, "found-ohms", "W1").unwrap().message();
+    assert!(message.contains("no single short"), "{message}");
+    assert!(!message.contains("what fits"), "{message}");
+}
+
+proptest! {
+    /// Any touch of any place and ohms, read with a meter's rounding: found again within twice what
+    /// it may be off, Ra = 2 r d + Rf and Rb = 2 r (L - d) + Rf.
+    #[test]
+    fn a_short_is_found_where_it_was_put(metres in 0.0..70.0_f64, ohm in 0.0..20.0_f64) {
+        let (r, leads) = (0.020_695, 0.22);
+        let read = |metres: f64| format!("{:.2}", 2.0 * r * metres + ohm + leads);
+        let (a, b) = (read(metres), read(70.0 - metres));
+        let path = path(&from_both_ends(&a, &b));
+        let short = path.ends.unwrap().short.unwrap();
+        prop_assert!(short.is_possible);
+        prop_assert!((short.at.value.base() - metres).abs() <= 2.0 * short.at.u.base());
+        prop_assert!((short.ohms.value.base() - ohm).abs() <= 2.0 * short.ohms.u.base());
+        // Half a digit of each cannot turn a touch off the middle into a sound run.
+        if (metres - 35.0).abs() > 5.0 && ohm < 5.0 {
+            prop_assert_eq!(path.verdict, Verdict::Shorted);
+        }
+    }
+}
+
 /// Five floors of the clamp are just enough, less are not.
 #[rstest]
 #[case("0.0359 A", 4)]
@@ -351,5 +423,66 @@ proptest! {
         }
         let found = path(&read);
         prop_assert!((found.found.value.base() - 2.0 * leg).abs() < 1e-5 , "{} {leg}", found.found.value.base());
+    }
+}
+
+/// Resistive ac is dc arithmetic with rms values: 24 V, 1 ohm there and back as drawn, 23 ohm of
+/// load; read are 21 V and 1 A, so 3 ohm. Signs of volts between terminals do not count.
+#[rstest]
+#[case("hub.minus to psu.minus")]
+#[case("psu.minus to hub.minus")]
+fn ohms_follow_on_ac_that_is_in_phase(#[case] leg: &str) {
+    let ends = [
+        ("psu", "24.00 V"),
+        ("hub", "21.00 V"),
+        ("W1", "1.00 A"),
+        (leg, "0.50 V"),
+    ];
+    let dc = changed(&yard("", &ends), "idle = \"1 A\"", "idle = \"23 ohm\"");
+    let ac = changed(
+        &dc,
+        "voltage = \"24 V\"",
+        "kind = \"ac\"\nvoltage = \"24 V\"",
+    );
+    let study = study(&ac);
+    let path = &study.readings.paths[0];
+    assert_abs_diff_eq!(path.found.value.base(), 3.0, epsilon = 1e-9);
+    assert_eq!(path.verdict, Verdict::Over);
+    let split = path.split.unwrap();
+    assert_abs_diff_eq!(split.plus.value.base(), 2.0, epsilon = 1e-9);
+    assert_eq!(severity(&study, "reading-off", leg), None);
+    // With a load of 21 ohm 21 V drive 1 A: all at once, a joint in the positive leg explains it.
+    let all = changed(&ac, "23 ohm", "21 ohm");
+    let whole = self::study(&all).readings.whole.unwrap();
+    assert_eq!(whole.faults()[0].cause, Cause::Joint(0, Leg::Plus));
+}
+
+/// 24 V behind 1 ohm: 23.5 V at 0.5 A and 23 V at 1 A; on ac as on dc. With a power factor the volts
+/// that the source loses stand at an angle, and nothing follows.
+#[rstest]
+#[case("idle = \"1 A\", half = \"0.5 A\" }", 1)]
+#[case("idle = \"24 W\", half = \"12 W\" }\npower_factor = 0.8", 0)]
+fn a_source_on_ac_sags_as_on_dc(#[case] draw: &str, #[case] sources: usize) {
+    let readings = [("psu", "23.00 V"), ("W1", "1.00 A")];
+    let text = changed(
+        &yard(
+            "[case.half]\nstates = { hub = \"half\" }\n[case.all]\nstates = { hub = \"idle\" }",
+            &readings,
+        ),
+        "draw = { idle = \"1 A\" }",
+        &format!("draw = {{ {draw}"),
+    );
+    let text = changed(&text, "case = \"all idle\"", "case = \"all\"");
+    let text = changed(
+        &text,
+        "voltage = \"24 V\"",
+        "kind = \"ac\"\nvoltage = \"24 V\"",
+    );
+    let half = "[[reading]]\nat = \"psu\"\nvalue = \"23.50 V\"\nmeter = \"M1\"\ncase = \"half\"\n[[reading]]\nat = \"W1\"\nvalue = \"0.50 A\"\nmeter = \"M1\"\ncase = \"half\"\n";
+    let study = study(&format!("{text}{half}"));
+    assert_eq!(study.readings.sources.len(), sources);
+    if let Some(source) = study.readings.sources.first() {
+        assert_abs_diff_eq!(source.volts.value.base(), 24.0, epsilon = 1e-9);
+        assert_abs_diff_eq!(source.ohms.value.base(), 1.0, epsilon = 1e-9);
     }
 }

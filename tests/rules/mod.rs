@@ -1,5 +1,6 @@
 //! What relays, doors and raceways are judged by: both sides of every limit, by hand.
 
+mod bundled;
 mod egress;
 mod fire;
 mod raceway;

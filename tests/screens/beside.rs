@@ -170,7 +170,7 @@ fn a_cable_that_a_run_is_made_of_stays() {
 /// byte for byte.
 #[test]
 fn what_is_added_is_deleted_or_taken_back_without_a_trace() {
-    let forms = 17;
+    let forms = 18;
     for turns in 0..forms {
         let script = format!("end a {}", "f3 ".repeat(turns));
         let mut state = open(FOOT_GATE, Theme::FULL);

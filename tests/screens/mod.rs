@@ -8,6 +8,7 @@ mod answers;
 mod battery;
 mod behaviour;
 mod beside;
+mod lists;
 mod mash;
 mod readings;
 mod shots;

@@ -29,7 +29,7 @@ fn the_page_is_the_one_on_file(#[case] name: &str, #[case] site: &str, #[case] s
 #[test]
 fn a_reading_is_edited_from_its_row() {
     let mut state = open(text("boat-storage"), Theme::FULL);
-    play(&mut state, "6 down*6 enter");
+    play(&mut state, "6 down*7 enter");
     let screen = text_of(&drawn(&mut state, 160, 50));
     assert!(screen.contains("reading 2  hub, 26.28 V"), "{screen}");
     play(&mut state, "enter backspace*7 26.90 space V enter 6 down");
@@ -45,7 +45,7 @@ fn a_reading_is_edited_from_its_row() {
 fn readings_go_and_come_back() {
     let plain = text("stable-lane");
     let mut state = open(plain, Theme::FULL);
-    play(&mut state, "6 down*6 d y");
+    play(&mut state, "6 down*7 d y");
     assert_eq!(state.site().readings.len(), 9);
     play(&mut state, "u");
     assert_eq!(state.project.text(), plain);
@@ -96,4 +96,27 @@ fn a_first_reading_is_added_on_the_page() {
     play(&mut state, "a");
     let screen = text_of(&drawn(&mut state, 80, 24));
     assert!(screen.contains("Add: reading"), "{screen}");
+}
+
+/// What does not go into the box below is had boxful by boxful; another row starts at its top.
+#[test]
+fn long_words_are_scrolled_in_their_box() {
+    let mut state = open(text("boat-storage"), Theme::FULL);
+    play(&mut state, "6 down");
+    let first = text_of(&drawn(&mut state, 80, 24));
+    assert!(first.contains("Tab: more, 1 of"), "{first}");
+    assert!(!first.contains("35.3 W"), "{first}");
+    let mut seen = first.clone();
+    for _ in 0..3 {
+        play(&mut state, "tab");
+        seen += &text_of(&drawn(&mut state, 80, 24));
+    }
+    assert!(
+        seen.contains("35.3 W") && seen.contains("21.60 V"),
+        "{seen}"
+    );
+    play(&mut state, "down up");
+    assert_eq!(text_of(&drawn(&mut state, 80, 24)), first);
+    play(&mut state, "tab shift-tab shift-tab");
+    assert_eq!(text_of(&drawn(&mut state, 80, 24)), first);
 }

@@ -2,6 +2,8 @@
 //! the runs and supplies that were read, and what is left out.
 
 mod clash;
+mod fault;
+mod insulation;
 mod low;
 mod missing;
 mod off;
@@ -9,6 +11,8 @@ mod ohms;
 mod source;
 
 pub(crate) use clash::{CLASH, SUM};
+pub(crate) use fault::FAULT;
+pub(crate) use insulation::INSULATION;
 pub(crate) use low::LOW;
 pub(crate) use missing::MISSING;
 pub(crate) use off::OFF;
@@ -23,6 +27,8 @@ pub(crate) fn check(look: &Look<'_>, readings: &Readings, found: &mut Vec<Findin
     off::check(look, readings, found);
     clash::check(look, readings, found);
     ohms::check(look, readings, found);
+    fault::check(look, readings, found);
+    insulation::check(look, readings, found);
     low::check(look, readings, found);
     source::check(look, readings, found);
     missing::check(readings, found);

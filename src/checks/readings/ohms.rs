@@ -3,14 +3,14 @@
 use crate::checks::readings::in_moment;
 use crate::checks::{Check, Finding, Look};
 use crate::diagnostic::Severity;
-use crate::readings::{BEYOND, LEAST_RATIO, PathOhms, Readings, Verdict, words};
+use crate::readings::{BEYOND, Ends, LEAST_RATIO, PathOhms, Readings, Verdict, words};
 use crate::site::Thing;
 use crate::units::{ElectricalResistance, Measure, fixed, ohms, volts};
 
 pub(crate) const OHMS: Check = Check {
     code: "found-ohms",
     question: "has this run the ohms that it should have, by its own volts and amps?",
-    formula: "R = sum w I (Vnear - Vfar) / sum w I^2, w = 1 / u^2; |R - expected| <= 2 u; R >= 0.9 x expected",
+    formula: "R = sum w I (Vnear - Vfar) / sum w I^2, w = 1 / u^2; |R - expected| <= 2 u; R >= 0.9 x expected; read at both ends: d = L / 2 + (Ra - Rb) / (4 r), Rf = (Ra + Rb) / 2 - r L",
     source: "Ohm's law, least squares through zero; splices and temperature as drawn, copper within 2 % and 5 K; limits are common practice, no source",
 };
 
@@ -30,14 +30,21 @@ fn told(look: &Look<'_>, readings: &Readings, path: &PathOhms) -> Finding {
     let message = words(look.site, path).join("; ");
     let limit = match path.verdict {
         Verdict::Under => LEAST_RATIO * path.expected.value.base(),
-        Verdict::Agrees | Verdict::Over => {
+        Verdict::Agrees | Verdict::Over | Verdict::Shorted => {
             path.expected.value.base() + BEYOND * path.excess().u.base()
         }
+    };
+    let value = path.found.value.base();
+    let (value, limit) = match path.ends {
+        Some(ends) if path.verdict == Verdict::Shorted => {
+            (ends.apart.value.base().abs(), BEYOND * ends.apart.u.base())
+        }
+        _ => (value, limit),
     };
     let finding = OHMS
         .finding(severity, &name, message)
         .about(Thing::Run(path.run))
-        .measured(path.found.value.base(), limit, "ohm")
+        .measured(value, limit, "ohm")
         .put_in(numbers(look, path));
     let finding = if path.verdict == Verdict::Under {
         finding.lower_is_worse()
@@ -64,7 +71,6 @@ fn numbers(look: &Look<'_>, path: &PathOhms) -> String {
     if !path.lost.is_empty() {
         parts.push(points.collect::<Vec<_>>().join(", "));
     }
-    let within = |u: ElectricalResistance| fixed(u.base(), 3);
     let scatter = path
         .scatter
         .map_or_else(String::new, |u| format!(" (they scatter by {})", within(u)));
@@ -80,6 +86,7 @@ fn numbers(look: &Look<'_>, path: &PathOhms) -> String {
             fixed(offset.u.base(), 3)
         ));
     }
+    parts.extend(path.ends.and_then(|ends| both_ends(look, path, ends)));
     parts.push(format!(
         "expected at {} {} within {}",
         crate::units::show(path.at, look.site.units),
@@ -87,4 +94,25 @@ fn numbers(look: &Look<'_>, path: &PathOhms) -> String {
         within(path.expected.u)
     ));
     parts.join("; ")
+}
+
+/// The sums that tell where a short is, and its own ohms: joints are a part of what is expected.
+fn both_ends(look: &Look<'_>, path: &PathOhms, ends: Ends) -> Option<String> {
+    let (run, short) = (&look.site.runs[path.run], ends.short?);
+    let length = run.length.base();
+    let (metres, wire) = (fixed(length, 1), fixed(short.wire.base(), 3));
+    let r = format!("{:.5}", short.wire.base() / (2.0 * length));
+    let [a, b] = ends.read.map(|read| fixed(read.base(), 3));
+    Some(format!(
+        "r = {wire} / (2 x {metres}) = {r} ohm/m, d = {metres} / 2 + ({a} - {b}) / (4 x {r}) = {} m within {}, Rf = ({a} + {b} - {}) / 2 = {} ohm within {}",
+        fixed(short.at.value.base(), 1),
+        fixed(short.at.u.base(), 1),
+        fixed(path.expected.value.base(), 3),
+        fixed(short.ohms.value.base(), 3),
+        within(short.ohms.u)
+    ))
+}
+
+fn within(u: ElectricalResistance) -> String {
+    fixed(u.base(), 3)
 }

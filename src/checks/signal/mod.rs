@@ -17,6 +17,7 @@ pub(crate) use line::{Line, lines, sent_from, taken_at};
 pub(crate) use lows::lows;
 pub(crate) use safety::SAFETY;
 pub(crate) use shield::SHIELD;
+pub(crate) use supervised::crossing as leak_that_crosses;
 pub(crate) use supervised::taken as loop_taken;
 pub(crate) use supervised::{CABLE, END, HIDES, LEAKAGE, LOOP_COMMON, WINDOWS};
 pub(crate) use wiegand::low_with as wiegand_low;

@@ -15,7 +15,7 @@ mod wire;
 pub use answers::answers;
 pub use battery::{BATTERY, CHEMISTRIES, SOLAR};
 pub use bid::{ALTERNATE, LABOUR, PART, WIRE};
-pub use nest::{Inner, at, groups, inner, is_thing};
+pub use nest::{Inner, at, groups, inner, is_list, is_thing};
 pub use record::{ACCEPTED, CASE, EXCLUSIVE, METER, OHMS_OF, READING};
 pub use signal::{BUS, LOOP, SURGE, WIEGAND};
 pub use switched::{

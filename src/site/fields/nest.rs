@@ -120,6 +120,27 @@ pub fn at<'w>(path: impl IntoIterator<Item = &'w str>) -> Option<&'static Field>
     found
 }
 
+/// Whether a path through the file, names of things included, ends at a list of tables.
+pub fn is_list(path: &[&str]) -> bool {
+    let mut table = String::new();
+    let mut words = path.iter();
+    while let Some(word) = words.next() {
+        let below = inner(&table, word);
+        if !table.is_empty() {
+            table.push('.');
+        }
+        table += word;
+        match below {
+            Some(Inner::List(_)) if words.len() == 0 => return true,
+            Some(Inner::List(_) | Inner::Named(_) | Inner::Titled(_) | Inner::Worded(..)) => {
+                words.next();
+            }
+            _ => {}
+        }
+    }
+    false
+}
+
 /// Whether a path through the file ends at a thing, or at a named part of one: that is there even
 /// where nothing is said of it.
 pub fn is_thing(path: &[&str]) -> bool {

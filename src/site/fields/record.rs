@@ -79,6 +79,11 @@ pub const READING: &[Field] = &[
         Holds::Choice(OHMS_OF),
         "what ohms were read of; silent: loop",
     ),
+    field(
+        "end",
+        Holds::Choice(&["from", "to"]),
+        "the end of the run at which its ohms were read",
+    ),
 ];
 
 /// Keys of `[[accepted]]`.

@@ -1,6 +1,6 @@
 //! Readings taken on site, and the meters that took them.
 
-use super::{End, Leg, Site, Thing};
+use super::{End, Leg, Site, Thing, WhichEnd};
 use crate::units::{
     ElectricCurrent, ElectricPotential, ElectricalResistance, Ratio, ThermodynamicTemperature,
 };
@@ -28,6 +28,8 @@ pub struct Reading {
     pub temperature: Option<ThermodynamicTemperature>,
     /// Ohms of the meter's own leads, which it showed as well.
     pub leads: Option<ElectricalResistance>,
+    /// The end of the run at which its ohms were read; silent: one of them.
+    pub end: Option<WhichEnd>,
 }
 
 /// Where a meter was held.

@@ -132,7 +132,7 @@ pub struct Bus {
 }
 
 /// Which end of a run.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum WhichEnd {
     /// `from`.
     From,

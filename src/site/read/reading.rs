@@ -2,7 +2,9 @@
 
 use crate::site::fields;
 use crate::site::form::{Form, Mistakes, listed, nearest};
-use crate::site::model::{Accuracy, End, Found, Meter, MeterOf, Reading, Site, Spot, Thing};
+use crate::site::model::{
+    Accuracy, End, Found, Meter, MeterOf, Reading, Site, Spot, Thing, WhichEnd,
+};
 use crate::site::read::case::tables;
 use crate::site::read::ends::{self, EndUse};
 use crate::site::read::{Body, Names};
@@ -75,6 +77,7 @@ fn reading(
     let shown = form.read_with("value", mistakes, value);
     let kind = form.choice("kind", fields::OHMS_OF, mistakes);
     let leads = form.quantity("leads", mistakes);
+    let end = form.choice("end", &["from", "to"], mistakes);
     let mut reading = Reading {
         case: case(form, site, mistakes),
         meter: meter_of(form, site, mistakes),
@@ -83,6 +86,7 @@ fn reading(
         by: form.string("by", mistakes),
         temperature: form.quantity("temperature", mistakes),
         leads,
+        end: end.map(|i| [WhichEnd::From, WhichEnd::To][i]),
         at: at?,
         found: shown?.0,
         digit: shown?.1,
@@ -98,6 +102,15 @@ fn reading(
     }
     if let (Found::Ohms(ohms), Some(1)) = (reading.found, kind) {
         reading.found = Found::Insulation(ohms);
+    }
+    let there_and_back = matches!((reading.found, reading.at), (Found::Ohms(_), Spot::Run(_)));
+    if let Some(entry) = form.entry("end")
+        && !there_and_back
+    {
+        let found = "'end' belongs to ohms there and back along a run";
+        mistakes
+            .add(&entry.value.place, found)
+            .allow("take it out, or write at = \"W1\" and a value in ohm");
     }
     if reading.value() < 0.0 && matches!(reading.found, Found::Ohms(_)) {
         let place = form.entry("leads").and_then(|e| e.value.place.clone());

@@ -1,9 +1,10 @@
 //! What a meter read beside what the site says, and what follows from it.
 
 use super::{Row, Table};
+use crate::circuit::Corner;
 use crate::readings::words;
 use crate::report::{About, HEADS, ReadingRow, reading_rows};
-use crate::site::{MeterOf, Thing};
+use crate::site::{Found, MeterOf, Thing};
 use crate::tui::group::Group;
 use crate::tui::state::{Panel, State};
 use crate::tui::tree::Item;
@@ -21,7 +22,7 @@ pub(super) fn table(state: &State) -> Table {
 
 fn shown(state: &State, row: ReadingRow) -> Row {
     let (thing, reading) = match row.about {
-        About::Heading => (None, None),
+        About::Heading | About::Whole => (None, None),
         About::Reading(i) => (None, Some(i)),
         About::Path(i) => (Some(Thing::Run(state.study.readings.paths[i].run)), None),
         About::Thing(thing) => (Some(thing), None),
@@ -44,23 +45,44 @@ fn detail(state: &State, row: Option<&ReadingRow>) -> Vec<String> {
         ],
         Some(About::Path(i)) => words(state.site(), &own.paths[i]),
         Some(About::Reading(i)) => of_reading(state, i),
+        Some(About::Whole) => {
+            let findings = state.study.findings.iter().map(|judged| &judged.finding);
+            let whole = findings.filter(|f| f.code == "found-fault");
+            whole.map(|f| f.message().into_owned()).collect()
+        }
         Some(About::Thing(thing)) => {
             let name = state.site().name_of(thing);
             let codes = ["found-source", "reading-sum", "reading-contradiction"];
-            let findings = state.study.findings.iter().map(|judged| &judged.finding);
-            findings
-                .filter(|f| codes.contains(&f.code) && f.subject == name)
-                .map(|f| f.message().into_owned())
-                .collect()
+            told(state, &codes, name).collect()
         }
-        Some(About::Heading) if own.missing.is_empty() => Vec::new(),
-        Some(About::Heading) => {
-            let left_out = own.missing.iter();
-            std::iter::once("Left out:".to_owned())
-                .chain(left_out.cloned())
-                .collect()
-        }
+        Some(About::Heading) => of_all(state),
     }
+}
+
+/// What is left out, and what cannot follow.
+fn of_all(state: &State) -> Vec<String> {
+    let (own, results) = (&state.study.readings, &state.study.results);
+    let mut lines = Vec::new();
+    if !own.missing.is_empty() {
+        lines.push("Left out:".to_owned());
+        lines.extend(own.missing.iter().cloned());
+    }
+    let mut rows = own
+        .moments
+        .iter()
+        .filter_map(|moment| results.row(moment.case?, Corner::Nominal));
+    if rows.any(crate::results::Row::has_angles) {
+        lines.push("Volts and amps that are out of phase (rectifiers, power factors, reactance) are compared, and no ohms follow from them: a meter shows magnitudes, and those of two places do not subtract.".to_owned());
+    }
+    lines
+}
+
+/// What findings with some codes say of a subject.
+fn told(state: &State, codes: &[&str], subject: &str) -> impl Iterator<Item = String> {
+    let findings = state.study.findings.iter().map(|judged| &judged.finding);
+    findings
+        .filter(move |f| codes.contains(&f.code) && f.subject == subject)
+        .map(|f| f.message().into_owned())
 }
 
 /// One reading: its meter, its error, and who took it when.
@@ -87,6 +109,10 @@ fn of_reading(state: &State, i: usize) -> Vec<String> {
     let noted: Vec<String> = noted.collect();
     if !noted.is_empty() {
         lines.push(format!("read {}", noted.join(", ")));
+    }
+    if matches!(reading.found, Found::Insulation(_)) {
+        let spot = site.spot_text(reading.at);
+        lines.extend(told(state, &["found-insulation"], &spot));
     }
     lines
 }

@@ -6,7 +6,7 @@ use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::style::{Modifier, Style};
 use ratatui::text::{Line, Span};
-use ratatui::widgets::{Block, Borders, Paragraph, Wrap};
+use ratatui::widgets::{Block, Borders};
 use unicode_width::UnicodeWidthStr as _;
 
 use crate::tui::pages::{Page, Row, Table, table};
@@ -34,7 +34,7 @@ pub(crate) fn rows_of(area: Rect, table: &Table) -> Rect {
 
 fn halves(area: Rect, table: &Table) -> [Rect; 2] {
     let width = usize::from(area.width.saturating_sub(2)).max(1);
-    let needed: usize = table.detail.iter().map(|l| l.width() / width + 1).sum();
+    let needed: usize = table.detail.iter().map(|l| wrapped(l, width).len()).sum();
     let most = usize::from(area.height) * 2 / 5;
     let low = if needed == 0 {
         0
@@ -100,13 +100,53 @@ pub(crate) fn draw(frame: &mut Frame<'_>, area: Rect, state: &mut State) {
         .collect();
     put(frame, place, &lines);
     if lower.height > 0 {
-        let words: Vec<Line<'_>> = table.detail.iter().map(|l| Line::raw(l.clone())).collect();
-        let frame_below = Block::new()
-            .borders(Borders::ALL)
-            .border_style(state.theme.quiet());
-        let below = Paragraph::new(words).wrap(Wrap { trim: true });
-        frame.render_widget(below.block(frame_below), lower);
+        below(frame, lower, state, &table);
     }
+}
+
+/// What there is to know of the selected row; where the box is too small for it, one boxful.
+fn below(frame: &mut Frame<'_>, area: Rect, state: &mut State, table: &Table) {
+    let mut block = Block::new()
+        .borders(Borders::ALL)
+        .border_style(state.theme.quiet());
+    let inner = block.inner(area);
+    let (width, room) = (usize::from(inner.width), usize::from(inner.height).max(1));
+    let lines: Vec<String> = (table.detail.iter())
+        .flat_map(|text| wrapped(text, width))
+        .collect();
+    let boxfuls = lines.len().div_ceil(room).max(1);
+    state.below %= boxfuls;
+    if boxfuls > 1 {
+        block = block.title_bottom(format!(" Tab: more, {} of {boxfuls} ", state.below + 1));
+    }
+    frame.render_widget(block, area);
+    let shown = lines.iter().skip(state.below * room).take(room);
+    put(frame, inner, &shown.map(Line::raw).collect::<Vec<_>>());
+}
+
+/// A text in lines of so many cells at most, broken between words where it can be.
+fn wrapped(text: &str, width: usize) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for word in text.split(' ') {
+        let full = lines
+            .last()
+            .is_some_and(|line| !line.is_empty() && line.width() + 1 + word.width() > width);
+        if full {
+            lines.push(String::new());
+        }
+        for (i, letter) in word.chars().enumerate() {
+            let Some(line) = lines.last_mut() else { break };
+            if i == 0 && !line.is_empty() {
+                line.push(' ');
+            }
+            line.push(letter);
+            if line.width() > width.max(1) {
+                line.pop();
+                lines.push(letter.to_string());
+            }
+        }
+    }
+    lines
 }
 
 fn drawn<'l>(
@@ -207,4 +247,17 @@ fn line(table: &Table, cells: &[String], widths: &[usize]) -> String {
         }
     }
     text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_break_between_words_and_lose_nothing() {
+        assert_eq!(wrapped("", 5), [""]);
+        assert_eq!(wrapped("one two three", 7), ["one two", "three"]);
+        assert_eq!(wrapped("abcdefgh ij", 3), ["abc", "def", "gh", "ij"]);
+        assert_eq!(wrapped("a b", 0).concat().replace(' ', ""), "ab");
+    }
 }

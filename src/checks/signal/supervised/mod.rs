@@ -3,7 +3,7 @@
 mod divider;
 mod states;
 
-pub(crate) use states::{HIDES, LEAKAGE, WINDOWS};
+pub(crate) use states::{Crossing, HIDES, LEAKAGE, WINDOWS};
 
 use crate::checks::asks::Asks;
 use crate::checks::signal::supervised::divider::Divider;
@@ -11,6 +11,7 @@ use crate::checks::signal::{Line, lines, sent_from};
 use crate::checks::{Check, Finding, Look, exceeds, greatest};
 use crate::circuit::Corner;
 use crate::diagnostic::Severity;
+use crate::readings::WET_OHM;
 use crate::results::Row;
 use crate::site::{EndAt, InputLoop, Route, Site, Thing};
 use crate::units::Measure;
@@ -38,8 +39,6 @@ pub(crate) const LOOP_COMMON: Check = Check {
 const CABLE_SHARE: f64 = 0.1;
 /// Share of the volts that the common may move.
 const COMMON_SHARE: f64 = 0.05;
-/// What a wet splice may well leak.
-const WET_OHM: f64 = 100e3;
 /// Spread of resistors that state none.
 const TOLERANCE: f64 = 0.01;
 
@@ -76,6 +75,21 @@ pub(super) fn check(look: &Look<'_>, asks: &mut Asks, found: &mut Vec<Finding>) 
         };
         judged.judge(asks, found);
     }
+}
+
+/// The leakage that the loop of a run stands, where enough of it is stated.
+pub(crate) fn crossing(look: &Look<'_>, run: usize) -> Option<Crossing> {
+    let lines = lines(look, |run| run.carries.supervised);
+    let line = lines.into_iter().find(|line| line.runs.contains(&run))?;
+    let run = line.main(look, |run| run.input_loop.is_some());
+    let judged = Judged {
+        look,
+        site: look.site,
+        line: &line,
+        run,
+        own: look.site.runs[run].input_loop?,
+    };
+    judged.crossing(&judged.divider()?)
 }
 
 struct Judged<'a> {

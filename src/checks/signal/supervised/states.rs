@@ -1,11 +1,12 @@
 //! The states of a loop: whether each reads as what it is, wet or dry, and whether one hides a fault.
 
-use super::{Judged, WET_OHM};
+use super::Judged;
 use crate::checks::signal::supervised::divider::{Divider, Range};
 use crate::checks::{Check, Finding, exceeds};
 use crate::diagnostic::Severity;
+use crate::readings::WET_OHM;
 use crate::site::{LoopLayout, LoopState};
-use crate::units::{ElectricalResistance, Measure, System, show};
+use crate::units::{ElectricPotential, ElectricalResistance, Measure, System, show};
 
 const DIVIDER: &str =
     "Ohm's law; with every resistor at the ends of its spread; common practice, no source";
@@ -31,6 +32,17 @@ pub(crate) const HIDES: Check = Check {
 
 /// Share of the volts that lies between two states.
 const GAP: f64 = 0.1;
+
+/// Where leakage across a cable first makes a state read as another.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Crossing {
+    /// At this leakage and less.
+    pub(crate) leak: ElectricalResistance,
+    /// The state.
+    pub(crate) state: LoopState,
+    /// The least volts at which it still reads as what it is.
+    pub(crate) volts: ElectricPotential,
+}
 
 impl Judged<'_> {
     /// The window of a state, where it is stated.
@@ -166,7 +178,7 @@ impl Judged<'_> {
     }
 
     /// The leakage at which the first state reads as another.
-    pub(super) fn leakage(&self, divider: &Divider) -> Option<Finding> {
+    pub(super) fn crossing(&self, divider: &Divider) -> Option<Crossing> {
         let order = self.in_order(divider);
         let least = |state: LoopState| {
             self.window(state).map(|w| w.low_v).or_else(|| {
@@ -180,15 +192,24 @@ impl Judged<'_> {
         let crossings = states.into_iter().filter_map(|state| {
             let volts = least(state)?;
             let ohms = divider.leakage_to(state, volts)?;
-            (ohms > 0.0 && ohms.is_finite()).then_some((ohms, state, volts))
+            (ohms > 0.0 && ohms.is_finite()).then(|| Crossing {
+                leak: ElectricalResistance::from_base(ohms),
+                state,
+                volts: ElectricPotential::from_base(volts),
+            })
         });
-        let (ohms, state, volts) = crossings.max_by(|a, b| a.0.total_cmp(&b.0))?;
+        crossings.max_by(|a, b| a.leak.base().total_cmp(&b.leak.base()))
+    }
+
+    pub(super) fn leakage(&self, divider: &Divider) -> Option<Finding> {
+        let Crossing { leak, state, volts } = self.crossing(divider)?;
+        let (ohms, volts) = (leak.base(), volts.base());
         let severity = if exceeds(ohms, WET_OHM) {
             Severity::Warn
         } else {
             Severity::Note
         };
-        let shown = show(ElectricalResistance::from_base(ohms), System::Si);
+        let shown = show(leak, System::Si);
         let message = format!(
             "{} falls under its {volts:.2} V when the cable leaks {shown} or less; dry cable has 1 Mohm and more",
             state.as_str()
