@@ -140,14 +140,31 @@ fn mixed() {
         loops: 2,
         ..Mix::default()
     };
+    let words: Vec<String> = std::env::args().skip(2).collect();
+    let wanted = |word: &str, all: &[&str]| {
+        let mut named = words
+            .iter()
+            .filter(|w| all.contains(&w.as_str()))
+            .peekable();
+        named.peek().is_none() || named.any(|w| w == word)
+    };
     for shape in Shape::ALL {
+        if !wanted(shape.as_str(), &["home", "tree", "chain"]) {
+            continue;
+        }
         for runs in [10, 30, 100] {
+            if !wanted(&runs.to_string(), &["10", "30", "100"]) {
+                continue;
+            }
             for (name, mix) in [
                 ("cases", cases),
                 ("laws", laws),
                 ("both", both),
                 ("loops", loops),
             ] {
+                if !wanted(name, &["cases", "laws", "both", "loops"]) {
+                    continue;
+                }
                 for seed in 1..=3 {
                     let site = read(&site(shape, runs, seed, mix)).unwrap();
                     let (took, sizing) = sized(&site);

@@ -45,6 +45,8 @@ pub(crate) struct Bounds {
     pub(crate) edge_a: Vec<Range>,
     /// By device.
     pub(crate) device_v: Vec<Range>,
+    /// By device: amperes that it draws, with those for supplies that it feeds.
+    pub(crate) sink_a: Vec<Range>,
     /// Ohms of each branch.
     pub(crate) ohms: Vec<Range>,
     meshes: Vec<Option<MeshBounds>>,
@@ -131,6 +133,7 @@ impl Bounds {
             device_v: (0..bench.devices.len()).map(start).collect(),
             meshes: meshes.collect(),
             crossings: Vec::new(),
+            sink_a: Vec::new(),
             ohms,
         };
         for _ in 0..MOST_TURNS {
@@ -189,6 +192,7 @@ impl Bounds {
                 }
             }
         }
+        self.sink_a = sinks;
         for mesh in &wiring.shape.meshes {
             if mesh.has_source {
                 for edge in wiring.shape.branches..self.edge_a.len() {

@@ -7,10 +7,10 @@
 //! passing design. Legs that not every device below a run passes, and meshes, count for each
 //! device by what they lose at the very least.
 
-use std::rc::Rc;
-
 use crate::circuit::NodeId;
 use crate::size::bounds::{Bounds, Wiring};
+use crate::size::carried::Carried;
+use crate::size::drawn::Drawn;
 use crate::size::row::Row;
 use crate::size::shape::Step;
 use crate::size::trial::{Bench, TOLERANCE};
@@ -31,15 +31,6 @@ pub(crate) struct Forest {
     pub(crate) hangs: Vec<Option<usize>>,
 }
 
-/// What of a row the trees carry.
-#[derive(Debug, Default)]
-pub(crate) struct Carried {
-    /// By run: slot, edge and direction of the legs that all devices below pass.
-    legs: Vec<Vec<(usize, usize, bool)>>,
-    /// Device, least volts, and the steps of its way that no run of its tree carries.
-    pub(crate) devices: Vec<(usize, f64, Vec<Step>)>,
-}
-
 /// What a row asks of a tree: volts are lost from the supply on.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Asked {
@@ -47,6 +38,8 @@ pub(crate) struct Asked {
     pub(crate) lost_v: Vec<Vec<f64>>,
     /// By run: volts that the devices hanging on it need, less the supply's: at most 0 is spare.
     pub(crate) need_v: Vec<f64>,
+    /// What the trees draw, where that follows the volts.
+    pub(crate) drawn: Option<Drawn>,
 }
 
 impl Forest {
@@ -96,80 +89,13 @@ impl Forest {
         runs
     }
 
-    fn line_of(&self, device: usize) -> impl Iterator<Item = usize> {
+    /// Whether nothing hangs on the runs of a tree but on its root.
+    pub(crate) fn is_star(&self, tree: &[usize]) -> bool {
+        tree[1..].iter().all(|e| self.below[*e].is_empty())
+    }
+
+    pub(crate) fn line_of(&self, device: usize) -> impl Iterator<Item = usize> {
         std::iter::successors(self.hangs[device], |e| self.above[*e])
-    }
-
-    /// What the trees carry in every row: one for all that have the same shape and limits.
-    pub(crate) fn carried_in_all(&self, bench: &Bench, wiring: &[Wiring]) -> Vec<Rc<Carried>> {
-        let mut all: Vec<Rc<Carried>> = Vec::with_capacity(wiring.len());
-        for (row, wires) in bench.rows.iter().zip(wiring) {
-            let known = bench.rows.iter().zip(wiring).zip(&all).rev();
-            let same = known.into_iter().find(|((other, at), _)| {
-                Rc::ptr_eq(&at.shape, &wires.shape) && other.lowest == row.lowest
-            });
-            let carried = match same {
-                Some((_, carried)) => Rc::clone(carried),
-                None => Rc::new(self.carried(bench, row, wires)),
-            };
-            all.push(carried);
-        }
-        all
-    }
-
-    /// Which legs of which runs all devices below them pass in a row.
-    fn carried(&self, bench: &Bench, row: &Row, wiring: &Wiring) -> Carried {
-        let owner = owners(bench);
-        let count = bench.options.open.len();
-        // By run: devices below, and by slot how many pass it forward and backward.
-        let mut below = vec![0_u32; count];
-        let mut pass = vec![[[0_u32; 2]; 4]; count];
-        let judged: Vec<(usize, f64, &Vec<Step>)> = (0..bench.devices.len())
-            .filter(|d| self.hangs[*d].is_some() && !wiring.loose[*d])
-            .filter_map(|d| Some((d, row.lowest[d]?, wiring.shape.ways[d].as_ref()?)))
-            .collect();
-        let mut on_line = vec![usize::MAX; count];
-        for (d, _, way) in &judged {
-            for e in self.line_of(*d) {
-                below[e] += 1;
-                on_line[e] = *d;
-            }
-            for (e, slot, _, forward) in legs_of(way, wiring.shape.branches, &owner) {
-                if on_line[e] == *d {
-                    pass[e][slot][usize::from(forward)] += 1;
-                }
-            }
-        }
-        let all = |e: usize, slot: usize, forward: bool| {
-            below[e] > 0 && pass[e][slot][usize::from(forward)] == below[e]
-        };
-        let mut carried = Carried {
-            legs: vec![Vec::new(); count],
-            devices: Vec::new(),
-        };
-        // By branch: the last device of which its run carries it.
-        let mut own = vec![usize::MAX; wiring.shape.branches];
-        for (d, lowest, way) in judged {
-            for e in self.line_of(d) {
-                on_line[e] = d;
-            }
-            for (e, slot, edge, forward) in legs_of(way, wiring.shape.branches, &owner) {
-                if on_line[e] == d && all(e, slot, forward) {
-                    own[edge] = d;
-                    let leg = (slot, edge, forward);
-                    if !carried.legs[e].contains(&leg) {
-                        carried.legs[e].push(leg);
-                    }
-                }
-            }
-            let is_own = |step: &Step| match step {
-                Step::Bridge(edge, _) => own.get(*edge) == Some(&d),
-                Step::Mesh(..) => false,
-            };
-            let rest = way.iter().copied().filter(|step| !is_own(step)).collect();
-            carried.devices.push((d, lowest, rest));
-        }
-        carried
     }
 
     /// What a row asks of the trees where certain amperes flow and steps lose certain volts;
@@ -183,8 +109,7 @@ impl Forest {
     ) -> Asked {
         let lost = |e: usize, k: usize| {
             let legs = carried.legs[e].iter();
-            let lost = legs
-                .map(|(slot, edge, forward)| row.ohms[e][k][*slot] * flow.along(*edge, *forward));
+            let lost = legs.map(|leg| row.ohms[e][k][leg.slot] * flow.along(leg.edge, leg.forward));
             lost.sum::<f64>().max(FAR_BELOW)
         };
         let lost_v = row
@@ -195,6 +120,7 @@ impl Forest {
         let mut asked = Asked {
             lost_v: lost_v.collect(),
             need_v: vec![f64::NEG_INFINITY; row.ohms.len()],
+            drawn: None,
         };
         for (d, lowest, rest) in &carried.devices {
             let lost: f64 = rest.iter().map(|step| flow.lost(*step)).sum();
@@ -301,7 +227,7 @@ pub(crate) fn owners(bench: &Bench) -> Vec<Option<(usize, usize)>> {
 }
 
 /// The legs of open runs that a way passes: run, slot, edge, direction.
-fn legs_of(
+pub(crate) fn legs_of(
     way: &[Step],
     branches: usize,
     owner: &[Option<(usize, usize)>],

@@ -1,7 +1,7 @@
 //! Good designs soon: the better the best known design, the less is left to search.
 
 use crate::size::forest::{AsSolved, Asked};
-use crate::size::relax::Relaxed;
+use crate::size::relax::{Pursuit, Relaxed};
 use crate::size::search::Search;
 use crate::size::trial::{Fault, Trial};
 
@@ -50,9 +50,9 @@ impl Search<'_> {
                 })
                 .collect();
             let all = self.all();
-            let next = self
-                .opened
-                .cheapest(self.bench, &all, asked, self.watch.goes_on);
+            let next =
+                self.opened
+                    .cheapest(self.bench, &all, asked, (Pursuit::Flat, self.watch.goes_on));
             let next = next.map(|next| self.bench.squeezed(next.design));
             let Some(next) = next.filter(|next| *next != design) else {
                 extra_v.iter_mut().for_each(|v| *v *= 1.5);

@@ -68,8 +68,7 @@ impl Hub {
         let fits = |(row, wires): (&Row, &Wiring)| {
             !row.is_beyond_bounds(&wires.shape) && wires.shape.meshes.is_empty()
         };
-        let follows = |row: &Row| row.circuit.loads.iter().any(|load| follows(load.law));
-        if !bench.rows.iter().any(follows) || !bench.rows.iter().zip(wiring).all(fits) {
+        if !bench.rows.iter().any(Row::follows) || !bench.rows.iter().zip(wiring).all(fits) {
             return Vec::new();
         }
         let shared = shared(bench, wiring);

@@ -1,13 +1,17 @@
 //! The cheapest cables that pass.
 //!
 //! `options` says what may be chosen and what it costs, `trial` solves a design in every case
-//! and corner, `shape`, `mesh` and `bounds` say what a design must lose at least, `forest`,
-//! `guide`, `pareto` and `relax` find the cheapest design that might pass, and `search` tries
-//! designs until the cheapest that passes is proven. `ladder` says why it is that one, `longest`
-//! how far a run may go.
+//! and corner, `shape`, `mesh` and `bounds` say what a design must lose at least, `forest` and
+//! `carried` how the runs hang together, `drawn` what they draw where draws follow volts;
+//! `pareto`, `lists`, `guide` and `relax` find the cheapest design that might pass, `spare` what
+//! a known one leaves, and `search` tries designs until the cheapest that passes is proven.
+//! `ladder` says why it is that one, `longest` how far a run may go.
 
+mod amps;
 mod bounds;
+mod carried;
 mod convex;
+mod drawn;
 mod duct;
 mod forest;
 mod guide;
@@ -15,16 +19,19 @@ mod heuristic;
 mod homes;
 mod hub;
 mod ladder;
+mod lists;
 mod longest;
 mod mesh;
 mod mixture;
 mod options;
 mod pareto;
+mod parting;
 mod reasons;
 mod relax;
 mod row;
 mod search;
 mod shape;
+mod spare;
 mod spoke;
 mod star;
 mod ties;

@@ -4,20 +4,29 @@
 use std::rc::Rc;
 
 use crate::size::bounds::{Bounds, Left, Range, Wiring};
+use crate::size::carried::Carried;
+use crate::size::drawn::{Drawn, Seen};
 use crate::size::duct::narrow;
-use crate::size::forest::{Asked, AtLeast, Carried, Forest};
-use crate::size::guide::Guides;
+use crate::size::forest::{Asked, AtLeast, Forest};
 use crate::size::hub::Hub;
 use crate::size::options::Options;
-use crate::size::pareto::{Found, Least, MOST_ROWS, Problem, ROUNDING_V, Sought, slack};
+use crate::size::pareto::{Aim, Found, MOST_ROWS, Problem, ROUNDING_V, Sought, slack};
+use crate::size::row::Row;
+use crate::size::shape::Step;
 use crate::size::trial::{Bench, TOLERANCE};
 
-/// By row, by device: volts between which it lies in every passing design that costs no more
-/// than the best known one.
-pub(crate) type Known = Rc<Vec<Vec<Range>>>;
+/// What is known of volts beside what the choices left say.
+#[derive(Clone, Debug)]
+pub(crate) struct Known {
+    /// By row, by device: volts between which it lies in every passing design that costs no more
+    /// than the best known one.
+    pub(crate) volts: Rc<Vec<Vec<Range>>>,
+    /// By row, by device: volts of a design that may be near the cheapest; NaN where none is known.
+    pub(crate) near_v: Rc<Vec<Vec<f64>>>,
+}
 
-/// Volts narrowed by less than this change nothing worth another turn.
-const STILL_V: f64 = 0.02;
+/// Runs of a star up to which its draws are followed as in any tree.
+const FEW: usize = 6;
 
 /// What the wiring of all rows says once and for all.
 #[derive(Debug)]
@@ -27,6 +36,8 @@ pub(crate) struct Model {
     pub(crate) carried: Vec<Rc<Carried>>,
     /// Hubs of which more is known than what is lost at least.
     hubs: Vec<Hub>,
+    /// Some draw follows the volts.
+    pub(crate) follows: bool,
 }
 
 /// The cheapest design that might pass, and what was asked of it.
@@ -39,11 +50,34 @@ pub(crate) struct Relaxed {
     /// What every row asks.
     pub(crate) asked: Vec<Asked>,
     /// What keeps that costs at least, where nothing is known of hubs.
-    asks_cost: f64,
+    pub(crate) asks_cost: f64,
     /// By root: cost of its tree, and the rows that it was held against.
-    trees: Vec<(f64, Vec<usize>)>,
+    pub(crate) trees: Vec<(f64, Vec<usize>)>,
     /// By row, by device that the trees carry: volts lost on the rest of its way.
-    rests: Vec<Vec<Range>>,
+    pub(crate) rests: Vec<Vec<Range>>,
+}
+
+/// How a design is looked for.
+#[derive(Clone, Copy)]
+pub(crate) enum Pursuit<'a> {
+    /// With what is drawn at least, whatever the volts.
+    Flat,
+    /// With draws that follow the volts, among the most hopeful: nothing is proven.
+    Beam,
+    /// Likewise among all, where no tree costs more than so much.
+    Within(&'a [f64]),
+}
+
+impl Pursuit<'_> {
+    /// What that means for a tree; `homes` knows more of what the runs of a great star draw.
+    fn aim(self, tree: usize, great_star: bool) -> Aim {
+        match self {
+            _ if great_star => Aim::Flat,
+            Self::Flat => Aim::Flat,
+            Self::Beam => Aim::Beam,
+            Self::Within(most) => Aim::Within(most[tree]),
+        }
+    }
 }
 
 impl Model {
@@ -61,6 +95,7 @@ impl Model {
             forest,
             carried,
             hubs,
+            follows: !opened && bench.rows.iter().any(Row::follows),
         }
     }
 
@@ -70,7 +105,7 @@ impl Model {
         &self,
         bench: &Bench,
         (left, known): (&mut Left, &Known),
-        goes_on: &dyn Fn() -> bool,
+        (pursuit, goes_on): (Pursuit<'_>, &dyn Fn() -> bool),
     ) -> Option<Relaxed> {
         loop {
             if left.iter().any(Vec::is_empty) {
@@ -84,7 +119,7 @@ impl Model {
             let mut fewer = false;
             for (r, row) in bench.rows.iter().enumerate() {
                 let (wiring, carried) = (&self.wiring[r], &self.carried[r]);
-                let bounds = Bounds::of(bench, row, wiring, (left, &known[r]))?;
+                let bounds = Bounds::of(bench, row, wiring, (left, &known.volts[r]))?;
                 if row.amps {
                     fewer |= carry(bench, &bounds, left);
                 }
@@ -93,15 +128,47 @@ impl Model {
                     wiring,
                     bounds: &bounds,
                 };
-                asked.push(self.forest.asked(row, carried, &flow, |_| 0.0));
+                let mut asks = self.forest.asked(row, carried, &flow, |_| 0.0);
                 let rest = carried.devices.iter().map(|(_, _, steps)| {
                     let lost = steps.iter().map(|step| bounds.lost(row, wiring, *step));
                     lost.fold((0.0, 0.0), |sum, l| (sum.0 + l.0, sum.1 + l.1))
                 });
-                rests.push(rest.collect());
+                let rest: Vec<Range> = rest.collect();
+                if !matches!(pursuit, Pursuit::Flat) {
+                    let mut is_fixed = vec![false; bounds.edge_a.len()];
+                    for (edge, _) in carried.fixed.iter().flatten() {
+                        is_fixed[*edge] = true;
+                    }
+                    let own = |step: &Step| {
+                        let (few, many) = bounds.lost(row, wiring, *step);
+                        match *step {
+                            Step::Bridge(edge, _) if is_fixed[edge] && many.is_finite() => {
+                                (few, few)
+                            }
+                            _ => (few, many),
+                        }
+                    };
+                    let exact = carried.devices.iter().map(|(_, _, steps)| {
+                        let lost = steps.iter().map(own);
+                        lost.fold((0.0, 0.0), |sum, l| (sum.0 + l.0, sum.1 + l.1))
+                    });
+                    let exact: Vec<Range> = exact.collect();
+                    let seen = Seen {
+                        row,
+                        carried,
+                        flow: &flow,
+                        sink_a: &bounds.sink_a,
+                        device_v: &bounds.device_v,
+                        near_v: &known.near_v[r],
+                        rests: &exact,
+                    };
+                    asks.drawn = Some(Drawn::of(&self.forest, &seen, &asks, left));
+                }
+                asked.push(asks);
+                rests.push(rest);
             }
             if !fewer {
-                let mut relaxed = self.cheapest(bench, left, asked, goes_on)?;
+                let mut relaxed = self.cheapest(bench, left, asked, (pursuit, goes_on))?;
                 relaxed.rests = rests;
                 let fit = self.serve_hubs(&bench.options, left, &mut relaxed, goes_on);
                 return fit.then_some(relaxed);
@@ -115,7 +182,7 @@ impl Model {
         bench: &Bench,
         left: &Left,
         asked: Vec<Asked>,
-        goes_on: &dyn Fn() -> bool,
+        (pursuit, goes_on): (Pursuit<'_>, &dyn Fn() -> bool),
     ) -> Option<Relaxed> {
         let options = &bench.options;
         let cost = |e: usize, k: usize| options.open[e].choices[k].cost;
@@ -129,14 +196,18 @@ impl Model {
             bound += cost(e, design[e]);
         }
         let mut trees = Vec::with_capacity(self.forest.roots.len());
-        for root in &self.forest.roots {
+        for (t, root) in self.forest.roots.iter().enumerate() {
             let tree = self.forest.tree(*root);
+            let aim = pursuit.aim(t, self.is_great_star(&tree));
             let mut rows: Vec<usize> = Vec::new();
             let mut known: f64 = tree.iter().map(|e| cost(*e, design[*e])).sum();
             while rows.len() < MOST_ROWS {
-                let Some(worst) = self.worst(&tree, &asked, &design) else {
+                let Some(worst) = self.worst((&tree, aim), &asked, &design) else {
                     break;
                 };
+                if rows.contains(&worst) {
+                    break;
+                }
                 rows.retain(|row| !covers(&tree, &asked[worst], &asked[*row]));
                 rows.push(worst);
                 let problem = Problem {
@@ -144,6 +215,7 @@ impl Model {
                     forest: &self.forest,
                     left,
                     rows: rows.iter().map(|r| &asked[*r]).collect(),
+                    aim,
                     goes_on,
                 };
                 let found = match problem.cheapest(*root) {
@@ -198,12 +270,23 @@ impl Model {
         true
     }
 
+    /// What each tree may cost in a design that costs no more than `most`.
+    pub(crate) fn shares(&self, relaxed: &Relaxed, most: f64) -> Vec<f64> {
+        let spare = most - relaxed.asks_cost + slack(most);
+        let each = relaxed.trees.iter().map(|(own, _)| own + spare);
+        each.collect()
+    }
+
     /// Whether no passing design breaks the bounds. What a design must lose at least is known of
     /// linear networks, not of phasors nor of supplies that may block one another: there what is
     /// found passes, and no proof says that it is the cheapest.
     pub(crate) fn is_sound(&self, bench: &Bench) -> bool {
         let mut rows = bench.rows.iter().zip(&self.wiring);
         !rows.any(|(row, wires)| row.is_beyond_bounds(&wires.shape))
+    }
+
+    pub(crate) fn is_great_star(&self, tree: &[usize]) -> bool {
+        tree.len() > FEW && self.forest.is_star(tree)
     }
 
     /// Whether loops divide some current.
@@ -214,14 +297,30 @@ impl Model {
     /// Nothing known yet.
     pub(crate) fn nothing_known(&self, bench: &Bench) -> Known {
         let all = vec![(f64::NEG_INFINITY, f64::INFINITY); bench.devices.len()];
-        Rc::new(vec![all; bench.rows.len()])
+        let none = vec![f64::NAN; bench.devices.len()];
+        Known {
+            volts: Rc::new(vec![all; bench.rows.len()]),
+            near_v: Rc::new(vec![none; bench.rows.len()]),
+        }
     }
 
     /// The row of which a design of a tree is furthest short, if of any.
-    fn worst(&self, tree: &[usize], asked: &[Asked], design: &[usize]) -> Option<usize> {
+    fn worst(
+        &self,
+        (tree, aim): (&[usize], Aim),
+        asked: &[Asked],
+        design: &[usize],
+    ) -> Option<usize> {
         let mut worst = (ROUNDING_V, None);
         let mut need = vec![f64::NEG_INFINITY; design.len()];
         for (r, row) in asked.iter().enumerate() {
+            if let (Some(drawn), Aim::Beam | Aim::Within(_)) = (&row.drawn, aim) {
+                let asked_v = drawn.asked_v(&self.forest, tree, &row.need_v, design);
+                if asked_v > worst.0 {
+                    worst = (asked_v, Some(r));
+                }
+                continue;
+            }
             for e in tree {
                 need[*e] = row.need_v[*e];
             }
@@ -235,97 +334,6 @@ impl Model {
             }
         }
         worst.1
-    }
-
-    /// Takes away the choices with which no design costs `most` or less, and narrows what is
-    /// known of volts where no more is spent; whether either came to anything.
-    pub(crate) fn drop_dear(
-        &self,
-        bench: &Bench,
-        (left, known): (&mut Left, &mut Known),
-        relaxed: &Relaxed,
-        (most, goes_on): (f64, &dyn Fn() -> bool),
-    ) -> bool {
-        let spare = most - relaxed.asks_cost;
-        let cost = |e: usize, k: usize| bench.options.open[e].choices[k].cost;
-        let cheapest = |e: usize, own: &[usize]| cheapest_of(&bench.options, e, own);
-        let mut least: Least = bench
-            .options
-            .open
-            .iter()
-            .map(|open| vec![0.0; open.choices.len()])
-            .collect();
-        let mut limit = vec![f64::INFINITY; left.len()];
-        let mut narrower = false;
-        for (root, (own, rows)) in self.forest.roots.iter().zip(&relaxed.trees) {
-            let tree = self.forest.tree(*root);
-            let may = own + spare + slack(most);
-            for e in &tree {
-                limit[*e] = may;
-                for k in &left[*e] {
-                    least[*e][*k] = own - cheapest(*e, &left[*e]) + cost(*e, *k);
-                }
-            }
-            if rows.is_empty() {
-                continue;
-            }
-            let problem = Problem {
-                options: &bench.options,
-                forest: &self.forest,
-                left,
-                rows: rows.iter().map(|r| &relaxed.asked[*r]).collect(),
-                goes_on,
-            };
-            if let Some(guides) = problem.least_with_each(*root, may, &mut least) {
-                narrower |= self.narrow(known, relaxed, (&tree, rows), (&guides, may));
-            }
-        }
-        for e in (0..left.len()).filter(|e| !self.forest.used[*e]) {
-            limit[e] = cheapest(e, &left[e]) + spare + slack(most);
-            for k in &left[e] {
-                least[e][*k] = cost(e, *k);
-            }
-        }
-        let before: usize = left.iter().map(Vec::len).sum();
-        for (e, choices) in left.iter_mut().enumerate() {
-            choices.retain(|k| least[e][*k] <= limit[e]);
-        }
-        narrower || left.iter().map(Vec::len).sum::<usize>() < before
-    }
-
-    /// Narrows the volts of the devices of a tree that costs no more than `may`.
-    ///
-    /// In a passing design let x be a node's volts less the supply's and the rest of the device's
-    /// way. What the trees ask is no more than what is truly lost, so the part above costs no
-    /// less than its guide at x and the part below no less than its own: both hold for x.
-    fn narrow(
-        &self,
-        known: &mut Known,
-        relaxed: &Relaxed,
-        (tree, rows): (&[usize], &[usize]),
-        (guides, may): (&Guides, f64),
-    ) -> bool {
-        let mut narrower = false;
-        for (i, r) in rows.iter().enumerate() {
-            let mut node: Vec<Option<Range>> = vec![None; self.forest.used.len()];
-            for (place, e) in tree.iter().enumerate() {
-                node[*e] = guides.volts(place, i, may);
-            }
-            let devices = self.carried[*r].devices.iter().zip(&relaxed.rests[*r]);
-            for ((d, ..), rest) in devices {
-                let Some((low, high)) = self.forest.hangs[*d].and_then(|e| node[e]) else {
-                    continue;
-                };
-                let (low, high) = (low - rest.1 - TOLERANCE, high - rest.0 + TOLERANCE);
-                let own = known[*r][*d];
-                if low > own.0 + STILL_V || high < own.1 - STILL_V {
-                    let own = &mut Rc::make_mut(known)[*r][*d];
-                    *own = (own.0.max(low), own.1.min(high));
-                    narrower = true;
-                }
-            }
-        }
-        narrower
     }
 }
 
@@ -348,14 +356,16 @@ fn carry(bench: &Bench, bounds: &Bounds, left: &mut Left) -> bool {
 
 /// Whether one row asks at least as much as another, everywhere in a tree.
 fn covers(tree: &[usize], one: &Asked, other: &Asked) -> bool {
-    tree.iter().all(|e| {
-        let lost = one.lost_v[*e].iter().zip(&other.lost_v[*e]);
-        one.need_v[*e] >= other.need_v[*e] && lost.into_iter().all(|(a, b)| a >= b)
-    })
+    let plain = one.drawn.is_none() && other.drawn.is_none();
+    plain
+        && tree.iter().all(|e| {
+            let lost = one.lost_v[*e].iter().zip(&other.lost_v[*e]);
+            one.need_v[*e] >= other.need_v[*e] && lost.into_iter().all(|(a, b)| a >= b)
+        })
 }
 
 /// Cost of the cheapest of some choices.
-fn cheapest_of(options: &Options, e: usize, own: &[usize]) -> f64 {
+pub(crate) fn cheapest_of(options: &Options, e: usize, own: &[usize]) -> f64 {
     let costs = own.iter().map(|k| options.open[e].choices[*k].cost);
     costs.fold(f64::INFINITY, f64::min)
 }

@@ -2,7 +2,7 @@
 
 use crate::checks::limit_of;
 use crate::circuit::{
-    BranchId, Circuit, Corner, Lag, Live, Template, is_inrush, run_ohms, run_reactance,
+    BranchId, Circuit, Corner, Lag, Law, Live, Template, is_inrush, run_ohms, run_reactance,
 };
 use crate::site::{Case, Site};
 use crate::size::options::{Open, Options};
@@ -105,6 +105,12 @@ impl Row {
             live: live.clone(),
             circuit,
         }
+    }
+
+    /// Whether some draw follows the volts.
+    pub(crate) fn follows(&self) -> bool {
+        let mut loads = self.circuit.loads.iter();
+        loads.any(|load| matches!(load.law, Law::Power(_) | Law::Resistance(_)))
     }
 
     /// Whether some design gives the circuit angles.

@@ -8,12 +8,13 @@
 
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
+use std::rc::Rc;
 
 use crate::size::bounds::Left;
-use crate::size::duct::{Full, full, parted};
+use crate::size::duct::{Full, full};
 use crate::size::options::Open;
 use crate::size::pareto::slack;
-use crate::size::relax::{Known, Model, Relaxed};
+use crate::size::relax::{Known, Model, Pursuit, Relaxed};
 use crate::size::ties::MOST_TIED;
 use crate::size::trial::{Bench, Fault, Trial};
 
@@ -64,12 +65,22 @@ pub(crate) struct End {
 
 /// Choices left, with their bound.
 #[derive(Debug)]
-struct Node {
-    bound: f64,
+pub(crate) struct Node {
+    pub(crate) bound: f64,
     /// Later ones first where the bound is the same: deeper.
-    number: u64,
-    left: Left,
-    known: Known,
+    pub(crate) number: u64,
+    pub(crate) left: Left,
+    pub(crate) known: Known,
+    /// What each tree may cost when the best costs so much, once draws are followed.
+    pub(crate) shares: Option<(f64, Vec<f64>)>,
+}
+
+impl Node {
+    /// What each tree may cost in a design that costs no more than the best.
+    fn shares_of(&self, most: f64) -> Option<Vec<f64>> {
+        let (then, shares) = self.shares.as_ref()?;
+        Some(shares.iter().map(|share| share + most - then).collect())
+    }
 }
 
 impl PartialEq for Node {
@@ -94,6 +105,9 @@ impl Ord for Node {
             .then(self.number.cmp(&other.number))
     }
 }
+
+/// Times that lines are laid anew where the last design lies.
+const AGAIN: usize = 3;
 
 pub(crate) struct Search<'a> {
     pub(crate) bench: &'a mut Bench,
@@ -143,6 +157,7 @@ impl<'a> Search<'a> {
             number: 0,
             left: all,
             known: self.model.nothing_known(self.bench),
+            shares: None,
         }]);
         let mut number = 0;
         while let Some(node) = waiting.pop() {
@@ -204,38 +219,97 @@ impl<'a> Search<'a> {
     /// Bounds a node and tries its design; the parts that remain.
     fn open(&mut self, mut node: Node) -> Vec<Node> {
         let goes_on = self.watch.goes_on;
+        let mut again = 0;
+        let mut last: Option<Vec<usize>> = None;
         loop {
+            let most = self.best.as_ref().map(|b| b.cost);
+            let shares = most.and_then(|most| node.shares_of(most));
+            let pursuit = shares.as_deref().map_or(Pursuit::Flat, Pursuit::Within);
             let known = (&mut node.left, &node.known);
-            let Some(relaxed) = self.model.relax(self.bench, known, goes_on) else {
+            let Some(relaxed) = self.model.relax(self.bench, known, (pursuit, goes_on)) else {
                 return Vec::new();
             };
             if node.number == 0 && node.left.len() <= MOST_TIED {
                 self.first = Some((node.left.clone(), relaxed.clone()));
             }
             let bound = node.bound.max(relaxed.bound);
+            let trial = self.attempt(&relaxed.design);
             if self.beats(bound) {
                 return Vec::new();
             }
-            let trial = self.attempt(&relaxed.design);
-            if trial.passes() && self.beats(bound) {
-                return Vec::new();
-            }
+            self.note(&mut node.known, &trial);
             if self.best.is_none() || node.number == 0 {
-                self.improve(&relaxed, &trial);
+                if self.model.follows && !trial.passes() {
+                    self.lead(&mut node);
+                }
+                if self.best.is_none() || !self.model.follows {
+                    self.improve(&relaxed, &trial);
+                }
                 if self.beats(bound) {
                     return Vec::new();
                 }
             }
+            node.bound = bound;
+            node.number = node.number.max(1);
+            let same = last.as_ref() == Some(&relaxed.design);
+            last = Some(relaxed.design.clone());
+            if shares.is_some() && !trial.passes() && !same && again < AGAIN && goes_on() {
+                // Lines that touch where this design lies see that it fails.
+                again += 1;
+                continue;
+            }
+            again = 0;
             let most = self.best.as_ref().map(|b| b.cost);
             let fewer = most.is_some_and(|most| {
                 let known = (&mut node.left, &mut node.known);
                 self.model
                     .drop_dear(self.bench, known, &relaxed, (most, goes_on))
             });
-            node.bound = bound;
-            node.number = node.number.max(1);
-            if !fewer || !goes_on() {
+            if !goes_on() {
                 return self.part(&node, &relaxed, &trial);
+            }
+            if shares.is_none() && self.model.follows {
+                node.shares = most.map(|most| (most, self.model.shares(&relaxed, most)));
+                if node.shares.is_some() {
+                    continue;
+                }
+            }
+            if !fewer {
+                return self.part(&node, &relaxed, &trial);
+            }
+        }
+    }
+
+    /// Looks for a good design among the most hopeful, with lines that touch where the last one
+    /// lies.
+    fn lead(&mut self, node: &mut Node) {
+        let mut last: Option<Vec<usize>> = None;
+        for _ in 0..AGAIN {
+            let known = (&mut node.left, &node.known);
+            let how = (Pursuit::Beam, self.watch.goes_on);
+            let Some(relaxed) = self.model.relax(self.bench, known, how) else {
+                return;
+            };
+            let trial = self.attempt(&relaxed.design);
+            if trial.passes() {
+                return;
+            }
+            self.note(&mut node.known, &trial);
+            if last.replace(relaxed.design.clone()) == Some(relaxed.design) {
+                return;
+            }
+        }
+    }
+
+    /// Notes the volts of a design tried: the cheapest may be near.
+    fn note(&self, known: &mut Known, trial: &Trial) {
+        let near_v = Rc::make_mut(&mut known.near_v);
+        for (near_v, solution) in near_v.iter_mut().zip(&trial.solutions) {
+            if let Some(solution) = solution {
+                let devices = self.bench.devices.iter();
+                *near_v = devices
+                    .map(|[plus, minus]| solution.across(*plus, *minus))
+                    .collect();
             }
         }
     }
@@ -270,84 +344,6 @@ impl<'a> Search<'a> {
             solutions: vec![None; self.bench.rows.len()],
             ..Trial::default()
         }
-    }
-
-    /// Parts the choices left at the run that has most to do with what fails.
-    fn part(&self, node: &Node, relaxed: &Relaxed, trial: &Trial) -> Vec<Node> {
-        let left = &node.left;
-        let part = |left: Left| Node {
-            bound: node.bound,
-            number: 0,
-            left,
-            known: Known::clone(&node.known),
-        };
-        if !trial.full.is_empty()
-            && let Some(parts) = parted(&self.bench.ducts, left, &relaxed.design)
-        {
-            return parts.map(part).into();
-        }
-        let worst = trial
-            .faults
-            .iter()
-            .max_by(|a, b| severity(a.1).total_cmp(&severity(b.1)));
-        let row = worst.map_or(0, |(row, _)| *row);
-        let run = (0..left.len())
-            .filter(|e| left[*e].len() > 1)
-            .map(|e| (self.weight(e, left, row, trial, worst.map(|w| w.1)), e))
-            .reduce(|a, b| if b.0 > a.0 { b } else { a });
-        let Some((_, e)) = run else {
-            return Vec::new();
-        };
-        let ohm = |k: usize| {
-            self.bench.rows[row].ohms[e][k]
-                .iter()
-                .filter(|r| r.is_finite())
-                .sum::<f64>()
-        };
-        let here = relaxed.design[e];
-        let (mut thick, mut thin): (Vec<usize>, Vec<usize>) =
-            left[e].iter().partition(|k| ohm(**k) < ohm(here));
-        if thick.is_empty() {
-            (thick, thin) = left[e].iter().partition(|k| **k == here);
-        }
-        [thick, thin]
-            .into_iter()
-            .map(|own| {
-                let mut left = left.clone();
-                left[e] = own;
-                part(left)
-            })
-            .collect()
-    }
-
-    /// Volts that the choices left to a run may make or lose where a design fails.
-    fn weight(&self, e: usize, left: &Left, r: usize, trial: &Trial, fault: Option<Fault>) -> f64 {
-        let row = &self.bench.rows[r];
-        let amps = |branch: usize| {
-            trial.solutions[r]
-                .as_ref()
-                .map_or(1.0, |s| s.branch_a[branch].abs())
-        };
-        let mut weight = 0.0;
-        for (slot, branch) in self.bench.branches[e].iter().enumerate() {
-            let Some(branch) = branch else { continue };
-            let ohms = || {
-                left[e]
-                    .iter()
-                    .map(|k| row.ohms[e][*k][slot])
-                    .filter(|r| r.is_finite())
-            };
-            let span = ohms().fold(0.0, f64::max) - ohms().fold(f64::INFINITY, f64::min);
-            weight += span.max(0.0) * amps(*branch);
-        }
-        // What lies on the failing device's way counts before anything beside it.
-        let device = match fault {
-            Some(Fault::Low(d, ..) | Fault::High(d, ..)) => Some(d),
-            _ => None,
-        };
-        let on_way =
-            device.is_some_and(|d| self.model.wiring[r].passes(d, &self.bench.branches[e]));
-        if on_way { 1e3 * weight + 1e-9 } else { weight }
     }
 }
 

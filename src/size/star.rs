@@ -10,11 +10,6 @@ use crate::size::pareto::{Found, Problem, ROUNDING_V, Sought, slack};
 type Taken = (usize, f64, f64);
 
 impl Problem<'_> {
-    /// Whether nothing hangs on the runs of a tree but on its root.
-    pub(crate) fn is_star(&self, tree: &[usize]) -> bool {
-        tree[1..].iter().all(|e| self.forest.below[*e].is_empty())
-    }
-
     /// The cheapest choices of a star, with most volts to spare among those that cost the same.
     pub(crate) fn star(&self, tree: &[usize]) -> Sought {
         let root = tree[0];

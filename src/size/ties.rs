@@ -2,6 +2,7 @@
 //! in file order.
 
 use crate::size::pareto::slack;
+use crate::size::relax::Pursuit;
 use crate::size::search::{Best, Search};
 
 /// Most designs looked through for ties, and most open runs: beyond, a tie is left as each tree
@@ -21,7 +22,10 @@ impl Search<'_> {
         let state = (&mut left, &mut known);
         if self.model.drop_dear(self.bench, state, &relaxed, most) && goes_on() {
             // Fewer choices bind more tightly.
-            let Some(relaxed) = self.model.relax(self.bench, (&mut left, &known), goes_on) else {
+            let Some(relaxed) =
+                self.model
+                    .relax(self.bench, (&mut left, &known), (Pursuit::Flat, goes_on))
+            else {
                 return;
             };
             let state = (&mut left, &mut known);

@@ -215,6 +215,7 @@ const PLAIN: Kind = Kind {
 #[case("plain", PLAIN, 4)]
 #[case("power", Kind { power: true, cases: true, ..PLAIN }, 4)]
 #[case("resistive", Kind { resistive: true, power: true, ..PLAIN }, 4)]
+#[case("followed", Kind { resistive: true, power: true, cases: true, ..PLAIN }, 5)]
 #[case("mesh", Kind { mesh: true, ..PLAIN }, 3)]
 #[case("mixed mesh", Kind { mesh: true, power: true, resistive: true, cases: true, ..PLAIN }, 3)]
 #[case("supplies", Kind { supplies: true, power: true, cases: true, ..PLAIN }, 4)]

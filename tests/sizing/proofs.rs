@@ -26,6 +26,21 @@ fn thirty_home_runs_are_proven_whatever_they_draw(
     assert!(sizing.optimal && sizing.cost == sizing.bound, "{sizing:?}");
 }
 
+/// Watts and ohms along a chain and in a tree: what each run carries follows from all others.
+#[rstest]
+fn thirty_runs_in_a_row_are_proven_whatever_they_draw(
+    #[values(Shape::Tree, Shape::Chain)] shape: Shape,
+    #[values(0, 3)] cases: u32,
+) {
+    let mix = Mix {
+        laws: true,
+        cases,
+        ..Mix::default()
+    };
+    let sizing = sized(&site(shape, 30, 3, mix));
+    assert!(sizing.optimal && sizing.cost == sizing.bound, "{sizing:?}");
+}
+
 /// Two runs from one supply, described by a line of it and one of the devices.
 fn two_runs(supply: &str, device: &str) -> Sizing {
     let mut text = format!("format = 1\n[supply.S]\ncurrent = \"4 A\"\n{supply}\n");
