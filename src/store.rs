@@ -35,9 +35,13 @@ pub fn read(path: &Path) -> Result<String, ReadError> {
             return Err(ReadError::Io(io::Error::other(why)));
         }
         let file = File::open(path).map_err(ReadError::Io)?;
-        if file.metadata().map_err(ReadError::Io)?.is_dir() {
+        let about = file.metadata().map_err(ReadError::Io)?;
+        if about.is_dir() {
             return Err(ReadError::Io(io::Error::from(io::ErrorKind::IsADirectory)));
         }
+        // Room for all of it, and the byte by which the end is noticed.
+        let room = usize::try_from(about.len().min(limit)).unwrap_or_default();
+        bytes.reserve(room + 1);
         file.take(limit)
             .read_to_end(&mut bytes)
             .map_err(ReadError::Io)?;

@@ -99,6 +99,9 @@ pub fn json(file: &str, site: &Site, study: &Study, fixes: &[Vec<Fix>]) -> io::R
     String::from_utf8(bytes).map_err(io::Error::other)
 }
 
+/// Bytes that a piece of the line has room for from the start, so that it need not grow.
+const LEAST_ROOM: usize = 32 << 10;
+
 /// Writes the same line, without its end, piece by piece as they are made: each row of the cases is
 /// one, and of a large site two are made at once.
 ///
@@ -143,14 +146,14 @@ pub fn write_json(
         out.write_all(before)?;
         out.write_all(made)
     };
-    // A row is about as long as the one before.
-    let mut room = 0;
+    // A row is about as long as the one before; what is found takes this much on any site.
+    let mut room = LEAST_ROOM;
     for i in (0..rows.len() + 2).step_by(2) {
         let (one, next) = both(at_once, || piece(i, room), || piece(i + 1, room));
         let (one, next) = (one?, next?);
         write(i, &one)?;
         write(i + 1, &next)?;
-        room = next.len() + next.len() / 16;
+        room = LEAST_ROOM.max(next.len() + next.len() / 16);
     }
     out.write_all(b"}")
 }
