@@ -122,48 +122,38 @@ pub fn at<'w>(path: impl IntoIterator<Item = &'w str>) -> Option<&'static Field>
 
 /// Whether a path through the file, names of things included, ends at a list of tables.
 pub fn is_list(path: &[&str]) -> bool {
-    let mut table = String::new();
-    let mut words = path.iter();
-    while let Some(word) = words.next() {
-        let below = inner(&table, word);
-        if !table.is_empty() {
-            table.push('.');
-        }
-        table += word;
-        match below {
-            Some(Inner::List(_)) if words.len() == 0 => return true,
-            Some(Inner::List(_) | Inner::Named(_) | Inner::Titled(_) | Inner::Worded(..)) => {
-                words.next();
-            }
-            _ => {}
-        }
-    }
-    false
+    steps(path).any(|(below, left)| matches!(below, Some(Inner::List(_))) && left == 0)
 }
 
 /// Whether a path through the file ends at a thing, or at a named part of one: that is there even
 /// where nothing is said of it.
 pub fn is_thing(path: &[&str]) -> bool {
+    steps(path).any(|(below, left)| {
+        let named = matches!(
+            below,
+            Some(Inner::Named(_) | Inner::Titled(_) | Inner::List(_))
+        );
+        named && left <= 1
+    })
+}
+
+/// What stands below each key of a path, and how many words follow that key, the name of what
+/// stands below it among them.
+fn steps<'p>(path: &'p [&str]) -> impl Iterator<Item = (Option<Inner>, usize)> + 'p {
     let mut table = String::new();
     let mut words = path.iter();
-    while let Some(word) = words.next() {
+    std::iter::from_fn(move || {
+        let word = words.next()?;
         let below = inner(&table, word);
         if !table.is_empty() {
             table.push('.');
         }
         table += word;
-        match below {
-            Some(Inner::Named(_) | Inner::Titled(_) | Inner::List(_)) => {
-                words.next();
-                if words.len() == 0 {
-                    return true;
-                }
-            }
-            Some(Inner::Worded(..)) => {
-                words.next();
-            }
-            _ => {}
+        let left = words.len();
+        if let Some(Inner::Named(_) | Inner::Titled(_) | Inner::Worded(..) | Inner::List(_)) = below
+        {
+            words.next();
         }
-    }
-    false
+        Some((below, left))
+    })
 }
